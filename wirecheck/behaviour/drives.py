@@ -1,0 +1,277 @@
+"""A drive: what it notices of its inputs, what it remembers, when it runs and which way.
+
+The names follow the description of behaviour in DEVELOPERS.md. Perceived bits: power, torque, permit, forward, reverse, jog. Memory:
+`waiting` (a command that was already there is ignored until it has been off), `latched` and `backwards` (three-wire), `keypad`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from wirecheck.behaviour.parts import EventRule, Part, setting
+from wirecheck.behaviour.space import Move, Space
+from wirecheck.circuit import Element
+from wirecheck.circuit.elements import marks_of, quantity, section
+from wirecheck.circuit.sources import drive_feed
+from wirecheck.plan.model import Device, Event, Terminal
+
+if TYPE_CHECKING:
+    from wirecheck.behaviour.model import Model
+
+COMMANDS = {"run-forward": "forward", "run-reverse": "reverse", "jog": "jog"}
+PERMITS = ("run-permit", "enable", "coast-stop")
+NO_YES = ("no", "yes")
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """An input terminal of a drive, what it does, and for a stopping function whether it stops when open."""
+
+    mark: str
+    does: str
+    stops_when_open: bool = True
+
+
+def inputs_of(device: Device) -> tuple[Input, ...]:
+    """The inputs that a drive's control block lists."""
+    found = []
+    for mark, given in section(device.values, "control", "inputs").items():
+        if isinstance(given, Mapping):
+            found.append(Input(str(mark), str(given.get("does")), given.get("acts_when") != "closed"))
+        else:
+            found.append(Input(str(mark), str(given)))
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True)
+class Raw:
+    """What the circuit tells the drive, as sets of states."""
+
+    power: int
+    torque: int
+    permit: int
+    trip: int
+    reset: int
+    turned: int
+    commands: Mapping[str, int]
+
+
+class DrivePart(Part):
+    """A drive with its perceived inputs and its memory."""
+
+    def __init__(self, device: Device) -> None:
+        super().__init__(device)
+        self.inputs = inputs_of(device)
+        control = section(device.values, "control")
+        self.three_wire = control.get("mode") == "three-wire"
+        self.source = setting(device, "command_source")
+        does = {i.does for i in self.inputs}
+        self.commands = tuple(c for word, c in COMMANDS.items() if word in does and self.source != "keypad")
+        self.has_torque = bool(section(control, "safe_torque_off"))
+        self.has_permit = bool(does & set(PERMITS))
+        self.has_keypad = self.source != "terminals"
+        self.both = setting(device, "both_directions")
+        self.two_ways = "forward" in self.commands and "reverse" in self.commands
+        self.restarts = setting(device, "restarts_itself_after_fault") is not False
+        edge = self.three_wire and control.get("start_on") == "edge"
+        self.waits = {
+            key: edge or setting(device, f"after_{word}_with_run" if word != "power_up" else "on_power_up_with_run") == "waits"
+            for key, word in {"power": "power_up", "torque": "safe_torque_off", "permit": "permit", "trip": "trip_reset"}.items()
+        }
+
+    # what it remembers
+
+    @property
+    def _has_direction(self) -> bool:
+        return self.two_ways and (self.three_wire or self.both != "stop")
+
+    def variables(self) -> Mapping[str, Sequence[str]]:
+        names = ["power", *self.commands]
+        names += ["torque"] if self.has_torque else []
+        names += ["permit"] if self.has_permit else []
+        names += ["waiting"] if self.commands and (any(self.waits.values())) else []
+        names += ["latched"] if self.three_wire and {"forward", "reverse"} & set(self.commands) else []
+        names += ["backwards"] if self._has_direction else []
+        names += ["keypad"] if self.has_keypad else []
+        return {**super().variables(), **{f"{self.name} {n}": NO_YES for n in names}}
+
+    def has(self, space: Space, bit: str) -> bool:
+        """Whether the drive has this bit of memory."""
+        return f"{self.name} {bit}" in space.variables
+
+    def bit(self, space: Space, bit: str, missing: int = 0) -> int:
+        """The states in which a bit is set; `missing` where the drive has no such bit."""
+        return space.bit(f"{self.name} {bit}") if self.has(space, bit) else missing
+
+    def low(self, space: Space, bit: str) -> int:
+        """Where a bit stands in a state number."""
+        return space.variables[f"{self.name} {bit}"].low
+
+    # what it does
+
+    def ready(self, space: Space) -> int:
+        """Powered, healthy, torque and permit given: it would obey a new command."""
+        good = self.bit(space, "power") & space.at(self.name, "healthy")
+        return good & self.bit(space, "torque", space.full) & self.bit(space, "permit", space.full)
+
+    def command(self, space: Space) -> int:
+        """Any run command perceived."""
+        found = 0
+        for name in self.commands:
+            found |= self.bit(space, name)
+        return found
+
+    def running(self, space: Space) -> int:
+        """The states in which the output is live."""
+        obeyed = self.bit(space, "jog")
+        forward, reverse = self.bit(space, "forward"), self.bit(space, "reverse")
+        if self.three_wire:
+            obeyed |= self.bit(space, "latched")
+        else:
+            obeyed |= forward ^ reverse if self.both == "stop" else forward | reverse
+        obeyed &= ~self.bit(space, "waiting")
+        return self.ready(space) & (obeyed | self.bit(space, "keypad"))
+
+    def backwards(self, model: Model) -> int:
+        """The states in which, if it runs, it turns the output in reverse order."""
+        space = model.space
+        forward, reverse = self.bit(space, "forward"), self.bit(space, "reverse")
+        remembered = self.bit(space, "backwards")
+        if self.three_wire:
+            found = remembered if self.two_ways else (space.full if self.commands == ("reverse",) else 0)
+        elif self.two_ways and self.both != "stop":
+            found = (reverse & ~forward) | (forward & reverse & remembered)
+        else:
+            found = reverse & ~forward
+        jog_only = self.bit(space, "jog") & ~(self.bit(space, "latched") if self.three_wire else forward | reverse)
+        found &= ~jog_only
+        return found ^ self.raw(model).turned
+
+    def state(self, space: Space, state: str) -> int:
+        if state.startswith("not "):
+            return space.full & ~self.state(space, state[4:])
+        if state in ("running", "at-speed"):
+            return self.running(space)
+        power = self.bit(space, "power")
+        if state == "fault":
+            return power & space.at(self.name, "faulted")
+        return power & space.at(self.name, "healthy") if state == "healthy" else 0
+
+    # what it is told
+
+    def raw(self, model: Model) -> Raw:
+        """What the circuit gives the drive in every state."""
+        full = model.space.full
+        control = section(self.device.values, "control")
+        supply = section(control, "supply")
+        rated, own = quantity(supply, "voltage"), f"{self.name} control supply"
+        at = lambda mark: Terminal(self.name, str(mark))  # noqa: E731
+        plus, common = at(supply.get("plus")), at(supply.get("common"))
+        sinking = control.get("logic") == "sinking"
+
+        def active(mark: str) -> int:
+            ends = (plus, at(mark)) if sinking else (at(mark), common)
+            return model.supplies.acts(*ends, rated, own)
+
+        permit, trip, told = full, 0, dict.fromkeys((*self.commands, "fault-reset", "direction"), 0)
+        for i in self.inputs:
+            acts = active(i.mark)
+            stops = full & ~acts if i.stops_when_open else acts
+            if i.does in PERMITS:
+                permit &= ~stops
+            elif i.does == "external-trip":
+                trip |= stops
+            elif (word := COMMANDS.get(i.does, i.does)) in told:
+                told[word] |= acts
+        torque = full
+        off = section(control, "safe_torque_off")
+        for mark in marks_of(off, "channels", ()):
+            torque &= model.supplies.acts(at(mark), at(off.get("common") or supply.get("common")), rated, own)
+        sensor = marks_of(control, "thermistor", ())
+        if len(sensor) == 2 and all(model.is_wired(at(mark)) for mark in sensor):
+            trip |= full & ~model.network.joined(at(sensor[0]), at(sensor[1]))
+        power = model.supplies.fed(drive_feed(self.device))
+        return Raw(power, torque, permit, trip, told["fault-reset"], told["direction"], {c: told[c] for c in self.commands})
+
+    # how it moves
+
+    def perceptions(self, model: Model) -> list[Move]:
+        space, raw = model.space, self.raw(model)
+        found = [*self._power(space, raw), *self._returns(space, raw), *self._trips(space, raw), *self._remembers(space)]
+        for name in self.commands:
+            bit = self.bit(space, name)
+            found += space.change(bit ^ raw.commands[name], {self.low(space, name): raw.commands[name]})
+        return found
+
+    def _cleared(self, space: Space, *names: str) -> dict[int, int]:
+        return {self.low(space, name): 0 for name in names if self.has(space, name)}
+
+    def _lock(self, space: Space, reason: str, when: int) -> dict[int, int]:
+        """A command that is there already waits, where the setting says so."""
+        if not self.has(space, "waiting") or not self.waits[reason]:
+            return {}
+        return {self.low(space, "waiting"): self.bit(space, "waiting") | (when & self.command(space))}
+
+    def _power(self, space: Space, raw: Raw) -> Iterator[Move]:
+        power, low = self.bit(space, "power"), self.low(space, "power")
+        healthy = space.targets(self.name, 0)
+        up = {low: space.full, **healthy, **self._cleared(space, "waiting"), **self._lock(space, "power", space.full)}
+        yield from space.change(raw.power & ~power, up)
+        yield from space.change(power & ~raw.power, {low: 0, **self._cleared(space, "waiting", "latched", "keypad")})
+
+    def _returns(self, space: Space, raw: Raw) -> Iterator[Move]:
+        """Torque and permit, given and taken."""
+        for name, signal in (("torque", raw.torque), ("permit", raw.permit)):
+            if self.has(space, name):
+                bit, low = self.bit(space, name), self.low(space, name)
+                yield from space.change(signal & ~bit, {low: space.full, **self._lock(space, name, self.bit(space, "power"))})
+                yield from space.change(bit & ~signal, {low: 0, **self._cleared(space, "latched", "keypad")})
+
+    def healthy_again(self, space: Space) -> dict[int, int]:
+        """What a reset of a trip does."""
+        lock = {} if self.restarts else self._lock(space, "trip", space.full)
+        return {**space.targets(self.name, 0), **lock}
+
+    def faulted(self, space: Space) -> dict[int, int]:
+        """What a trip does."""
+        return {**space.targets(self.name, 1), **({} if self.restarts else self._cleared(space, "latched", "keypad"))}
+
+    def _trips(self, space: Space, raw: Raw) -> Iterator[Move]:
+        power = self.bit(space, "power")
+        yield from space.change(power & raw.trip & space.at(self.name, "healthy"), self.faulted(space))
+        yield from space.change(power & raw.reset & ~raw.trip & space.at(self.name, "faulted"), self.healthy_again(space))
+
+    def _remembers(self, space: Space) -> Iterator[Move]:
+        if self.has(space, "waiting"):
+            yield from space.change(self.bit(space, "waiting") & ~self.command(space), self._cleared(space, "waiting"))
+        forward, reverse = self.bit(space, "forward"), self.bit(space, "reverse")
+        able = self.ready(space) & ~self.bit(space, "waiting")
+        way = {self.low(space, "backwards"): reverse & ~forward} if self._has_direction else {}
+        one = forward ^ reverse
+        if self.has(space, "latched"):
+            yield from space.change(able & one, {self.low(space, "latched"): space.full, **way})
+            if self.both != "stop":
+                yield from space.change(able & forward & reverse, {self.low(space, "latched"): space.full})
+        elif way:
+            yield from space.change(able & one, way)
+
+    def events(self, model: Model) -> list[EventRule]:
+        space = model.space
+        power = self.bit(space, "power")
+        healthy, faulted = space.at(self.name, "healthy"), space.at(self.name, "faulted")
+        rules = [
+            ("faulted", space.change(power & healthy, self.faulted(space))),
+            ("healthy", space.change(faulted, self.healthy_again(space))),
+        ]
+        if self.has_keypad:
+            low = self.low(space, "keypad")
+            rules += [("keypad-run", space.change(self.ready(space), {low: space.full})), ("keypad-stop", space.change(space.full, {low: 0}))]
+        return [EventRule(Event(self.name, position), (tuple(moves),)) for position, moves in rules]
+
+    def at_once(self, space: Space, element: Element) -> int:
+        found = 0
+        for state in element.closed_in or ():
+            found |= self.state(space, state)
+        return found

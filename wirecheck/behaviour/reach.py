@@ -1,0 +1,172 @@
+"""Reach: from rest, every event in every order, until no new settled state appears, in layers of shortest distance."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wirecheck.behaviour.model import Model
+from wirecheck.behaviour.parts import EventRule
+from wirecheck.behaviour.protection import uncleared
+from wirecheck.behaviour.settle import Settling
+from wirecheck.behaviour.space import lowest
+from wirecheck.plan.model import Event, Plan
+
+Path = list[tuple[EventRule | None, int]]
+"""A trace: the event (None for rest) and the number of the settled state after it."""
+
+
+class Reach:
+    """All settled states of a plan that can be reached.
+
+    Attributes
+    ----------
+    layers : list of sets
+        `layers[d]` holds the settled states whose shortest distance from rest is `d` events.
+    reached : set
+        All settled states.
+    passed : set
+        `reached`, and every state passed while settling.
+    origins : set
+        The states just after an event, before the circuit has answered: where races and oscillations begin.
+    """
+
+    def __init__(self, model: Model) -> None:
+        self.model = model
+        self.space = model.space
+        self.settling = Settling(model)
+        self.events = model.events
+        self.layers: list[int] = []
+        self.passed = self.reached = 0
+        self.origins = 1
+        self._explore()
+
+    def _explore(self) -> None:
+        settling = self.settling
+        through = settling.passing(1)
+        front = through & ~settling.restless
+        self.passed |= through
+        straight = [rule for rule in self.events if len(rule.stages) == 1]
+        staged = [rule for rule in self.events if len(rule.stages) > 1]
+        while front:
+            self.layers.append(front)
+            self.reached |= front
+            after = settling.apply((move for rule in straight for move in rule.stages[0]), front)
+            self.origins |= after
+            through = settling.passing(after)
+            rests = through & ~settling.restless
+            for rule in staged:
+                for after in settling.at_each_stage(rule, front):
+                    self.origins |= after
+                there, passed = settling.fire(rule, front)
+                rests |= there
+                through |= passed
+            self.passed |= through
+            front = rests & ~self.reached
+        self.passed |= self.reached
+
+    def after(self, rule: EventRule, states: int) -> int:
+        """The settled states after an event in any of `states`."""
+        return self.settling.fire(rule, states)[0]
+
+    def depth(self, states: int) -> int | None:
+        """The shortest distance from rest to any of `states`, None where none is reached."""
+        return next((d for d, layer in enumerate(self.layers) if layer & states), None)
+
+    def trace(self, states: int) -> Path | None:
+        """A shortest path from rest into `states`; for states that are only passed, the path whose last event passes them."""
+        here = self.depth(states)
+        if here == 0:
+            return [(None, lowest(self.layers[0] & states))]
+        through = self._last_step(states)
+        return through
+
+    def _last_step(self, states: int) -> Path | None:
+        """The path to the earliest settled state from which one event leads into or through `states`."""
+        if self.settling.passing(1) & states:
+            return [(None, lowest(self.layers[0]))]
+        for d, layer in enumerate(self.layers):
+            for rule in self.events:
+                before = self.settling.before(rule, states & self.passed, layer)
+                if before:
+                    number = lowest(before)
+                    rests, passed = self.settling.fire(rule, 1 << number)
+                    last = rests & states or rests or passed
+                    return [*self._walk(number, d), (rule, lowest(last))]
+        return None
+
+    def step_trace(self, rule: EventRule, before: int, after: int) -> Path | None:
+        """A shortest path to a state of `before` in which the event leads to a settled state of `after`."""
+        able = self.settling.before(rule, after & self.reached, before & self.reached)
+        d = self.depth(able)
+        if d is None:
+            return None
+        number = lowest(self.layers[d] & able)
+        return [*self._walk(number, d), (rule, lowest(self.after(rule, 1 << number) & after))]
+
+    def _walk(self, number: int, depth: int) -> Path:
+        """A shortest path to one settled state."""
+        path: Path = []
+        while depth:
+            rule, earlier = self._predecessor(number, depth)
+            path.append((rule, number))
+            number, depth = earlier, depth - 1
+        return [(None, number), *reversed(path)]
+
+    def _predecessor(self, number: int, depth: int) -> tuple[EventRule, int]:
+        for rule in self.events:
+            before = self.settling.before(rule, 1 << number, self.layers[depth - 1])
+            if before:
+                return rule, lowest(before)
+        raise AssertionError("a layer that nothing leads to")
+
+    def branches(self) -> int:
+        """The states passed in which more than one thing can move."""
+        once = twice = 0
+        for move in self.settling.moves:
+            twice |= once & move.mask
+            once |= move.mask
+        return twice & self.passed
+
+    def restless_for_ever(self) -> int:
+        """The states passed from which no order comes to rest: oscillations."""
+        rests = self.passed & ~self.settling.restless
+        return self.passed & ~self.settling.leading(rests, self.passed)
+
+    def races(self) -> Iterator[tuple[int, int]]:
+        """For every variable bit whose value at rest depends on the order: the bit, and the origins from which it does."""
+        forks = self.branches()
+        if not forks:
+            return
+        after = self.settling.passing(forks)
+        rests = after & ~self.settling.restless
+        for bit in range(self.space.bits):
+            ones = rests & self.space.ones(bit)
+            zeros = rests & ~ones
+            if ones and zeros:
+                both = self.settling.leading(ones, after) & self.settling.leading(zeros, after) & forks
+                if both:
+                    origins = self.settling.leading(both, self.passed) & self.origins
+                    if origins:
+                        yield bit, origins
+
+
+def explore(plan: Plan) -> Reach:
+    """Reach of a plan; shorts are followed where one can happen, and sources die where nothing clears their short.
+
+    Raises
+    ------
+    TooLarge
+        The plan has too many states to explore together.
+    """
+    reach = Reach(Model(plan))
+    if any(states & reach.passed for states in reach.model.shorts().values()):
+        reach = Reach(Model(plan, tripping=True))
+        dying = frozenset(s.name for s in reach.model.sources if s.role != "output" and uncleared(reach.model, s) & reach.passed)
+        if dying:
+            reach = Reach(Model(plan, dying, tripping=True))
+    return reach
+
+
+def event_named(reach: Reach, event: Event) -> EventRule | None:
+    """The rule of an event, None where the plan has no such event."""
+    return next((rule for rule in reach.events if rule.event == event), None)

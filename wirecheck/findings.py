@@ -1,0 +1,109 @@
+"""What wirecheck says about a plan: findings with their evidence, as frozen records.
+
+Everything that judges a plan makes these; everything that prints one reads these. They know nothing of plans.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+SEVERITIES = ("advice", "malfunction", "damage", "danger")
+"""From the mildest to the worst. `danger` can hurt somebody."""
+
+NOTICE = (
+    "wirecheck is an aid to thinking on paper. It does not replace a qualified electrician, a risk assessment, "
+    "the drive's manual or local codes. Test nothing on live parts unless you are competent to. "
+    "A plan without findings is not thereby proved fit to use: no rule found anything, and no more."
+)
+"""The caution that every output carries. It cannot be switched off."""
+
+
+def severity_rank(severity: str) -> int:
+    """Order of a severity, 0 for advice up to 3 for danger; ValueError for an unknown word."""
+    return SEVERITIES.index(severity)
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place in a file: line and column count from 1."""
+
+    file: str
+    line: int
+    column: int
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step of a trace in plain words: the event, what moved because of it, and what the motors then do."""
+
+    event: str
+    moved: tuple[str, ...] = ()
+    motion: Mapping[str, str] = field(default_factory=dict)
+    notes: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What proves a finding. Only the fields that apply are filled.
+
+    `events` is the shortest sequence from rest, replayable; `steps` the same in words; `walk` a chain of terminals that
+    current takes; `numbers` pairs such as measured and limit; `fault_after` how many events come before the fault.
+    """
+
+    events: tuple[str, ...] = ()
+    steps: tuple[Step, ...] = ()
+    walk: tuple[str, ...] = ()
+    numbers: Mapping[str, str] = field(default_factory=dict)
+    fault: str | None = None
+    fault_after: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One thing that is wrong, where, why it matters, what shows it and what to do about it."""
+
+    rule: str
+    severity: str
+    message: str
+    why: str
+    remedy: str
+    at: Spot
+    devices: tuple[str, ...] = ()
+    wires: tuple[str, ...] = ()
+    evidence: Evidence = field(default_factory=Evidence)
+    sources: tuple[str, ...] = ()
+    accepted: Mapping[str, str] | None = None
+    rests_on: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """A claim that held in every state looked at. `condition_reached` is False where it held only because its case never arose."""
+
+    claim: str
+    states: int
+    faults: int = 0
+    condition_reached: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """All that a check of one plan found. `incomplete` names what could not be decided; then nothing is claimed."""
+
+    plan: str
+    findings: tuple[Finding, ...]
+    proved: tuple[Proof, ...] = ()
+    incomplete: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+    not_checked: tuple[str, ...] = ()
+    functions: tuple[Mapping[str, object], ...] = ()
+    numbers: tuple[Mapping[str, object], ...] = ()
+    statistics: Mapping[str, float | int] = field(default_factory=dict)
+
+    @property
+    def verdict(self) -> str:
+        """`incomplete`, `findings` or `clear`."""
+        if self.incomplete:
+            return "incomplete"
+        return "findings" if any(not f.accepted for f in self.findings) else "clear"
