@@ -1,0 +1,161 @@
+"""Which contacts are closed: by position, by coil, late, or for a passing moment."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from wirecheck.plan.model import Contact, Device, Plan
+
+COIL_KINDS = ("relay", "contactor", "timer-relay", "thermistor-relay", "safety-relay")
+ALWAYS = ("line-filter", "line-reactor")
+
+Values = Mapping[str, str]
+"""Positions and memory bits by name. A coil device is `out`, `up` (going in), `down` (going out) or `in`."""
+
+Moment = tuple[tuple[str, bool], ...]
+"""Contacts, as `S1:13-14`, that for a passing moment are closed or open whatever the positions say."""
+
+
+@dataclass(frozen=True)
+class Delay:
+    """Contacts of one device that follow it late: `name` is the bit that holds what they follow."""
+
+    name: str
+    device: str
+    contacts: tuple[str, ...]
+    on_s: float | None
+    off_s: float | None
+    rest: str
+
+    def pending_s(self, actual: str, held: str) -> float | None:
+        """The time still to run; None where the contacts have caught up or follow at once."""
+        if actual == held:
+            return None
+        return self.off_s if actual == self.rest else self.on_s
+
+
+def _late(device: Device, contact: Contact) -> tuple[float | None, float | None]:
+    if contact.on_delay_s is not None or contact.off_delay_s is not None:
+        return contact.on_delay_s, contact.off_delay_s
+    if device.kind != "timer-relay" or not {contact.a[-1], contact.b[-1]} & set("5678"):
+        return None, None
+    stated = device.values.get("delay")
+    seconds = float(getattr(stated, "value", 0.0))
+    return (None, seconds) if device.values.get("mode") == "off-delay" else (seconds, None)
+
+
+def rest_word(device: Device) -> str:
+    """What a device is at rest, in the words of its contacts."""
+    if device.kind == "drive":
+        return "off"
+    if device.kind == "no-volt-release":
+        return "off"
+    return "out" if device.kind in COIL_KINDS else device.positions[0]
+
+
+def delays_of(plan: Plan) -> list[Delay]:
+    """All groups of late contacts; contacts of one device with the same times move together."""
+    groups: dict[tuple[str, float | None, float | None, str], list[str]] = {}
+    for device in plan.devices.values():
+        for contact in device.contacts:
+            on_s, off_s = _late(device, contact)
+            if on_s is not None or off_s is not None:
+                acts_on = min(contact.closed_in) if device.kind == "drive" else ""
+                groups.setdefault((device.name, on_s, off_s, acts_on), []).append(str(contact))
+    return [
+        Delay(f"{name}.late{number}", name, tuple(contacts), on_s, off_s, rest_word(plan.devices[name]))
+        for number, ((name, on_s, off_s, _), contacts) in enumerate(groups.items())
+    ]
+
+
+def drive_word(contact: Contact, running: bool, values: Values) -> str:
+    """What a drive's relay contact acts on, where that is so; else `off`."""
+    powered, healthy = values[f"{contact.device}.P"] == "1", values[contact.device] == "healthy"
+    true = {"healthy": powered and healthy, "fault": powered and not healthy, "running": running, "at-speed": running}
+    return next((word for word in sorted(contact.closed_in) if true.get(word)), "off")
+
+
+class Closing:
+    """Says of every contact whether it is closed."""
+
+    def __init__(self, plan: Plan, delays: list[Delay]) -> None:
+        self._plan = plan
+        self._delay_of = {contact: delay for delay in delays for contact in delay.contacts}
+        self.contacts = [c for d in plan.devices.values() for c in d.contacts if d.kind not in ALWAYS]
+
+    def word(self, contact: Contact, values: Values, running: Mapping[str, bool]) -> str:
+        """What the device is now, in the words of the contact, late or not."""
+        device = self._plan.devices[contact.device]
+        if device.kind == "drive":
+            return drive_word(contact, running[device.name], values)
+        if device.kind == "no-volt-release":
+            return nvr_word(device.name, values)
+        if device.kind in COIL_KINDS:
+            return {"up": "out", "down": "in"}.get(values[device.name], values[device.name])
+        return values[device.name]
+
+    def closed(self, contact: Contact, values: Values, moment: Mapping[str, bool], running: Mapping[str, bool]) -> bool:
+        """Whether a contact is closed."""
+        name = str(contact)
+        device = self._plan.devices[contact.device]
+        if name in moment:
+            return moment[name]
+        delay = self._delay_of.get(name)
+        if delay:
+            word = values[delay.name]
+            if (
+                contact.changeover
+                and values[device.name] in ("up", "down")
+                and self._will_follow(delay, values[device.name], word)
+            ):
+                return False
+        else:
+            if contact.changeover and device.kind in COIL_KINDS and values[device.name] in ("up", "down"):
+                return False
+            word = self.word(contact, values, running)
+        if device.kind == "overload-relay" and contact.pole:
+            return True
+        if device.kind == "drive" and contact.form == "NC":
+            return word == "off"
+        return word in contact.closed_in
+
+    @staticmethod
+    def _will_follow(delay: Delay, moving: str, held: str) -> bool:
+        """Whether late contacts follow the move that is under way at once."""
+        actual = "in" if moving == "up" else "out"
+        return actual != held and delay.pending_s(actual, held) is None
+
+
+def nvr_word(name: str, values: Values) -> str:
+    """Whether the poles of a no-volt release are closed."""
+    position, latch = values[name], values[f"{name}.latch"] == "1"
+    return "on" if position == "start" or (latch and position != "stop") else "off"
+
+
+def moments(device: Device, old: str, new: str, closing: Closing) -> list[Moment]:
+    """What the contacts of a hand-operated device pass on the way from one position to another."""
+    contacts = [c for c in device.contacts if str(c) not in closing._delay_of]
+    if device.kind in ("selector", "key-switch") and device.values.get("make_before_break") is True:
+        return [tuple((str(c), bool({old, new} & c.closed_in)) for c in contacts)]
+    if device.kind in ("selector", "key-switch") or any(c.changeover for c in contacts):
+        return [tuple((str(c), False) for c in contacts)]
+    if any(c.early_break for c in contacts):
+        main = _main_position(contacts, old, new)
+        return [tuple((str(c), not c.early_break and main in c.closed_in) for c in contacts)]
+    first = first_make(device)
+    if first:
+        return [tuple((str(c), c.name in first) for c in contacts) + ((f"{device.name} dummy", False),)]
+    return []
+
+
+def first_make(device: Device) -> set[str]:
+    """The poles of a plug that make before the others and break after them."""
+    stated = device.values.get("first_make")
+    return {str(p) for p in stated} if isinstance(stated, list | tuple) else set()
+
+
+def _main_position(contacts: list[Contact], old: str, new: str) -> str:
+    """The position in which the poles are closed, or where there are none the early-breaking contacts."""
+    poles = [c for c in contacts if c.pole] or [c for c in contacts if c.early_break]
+    return max((new, old), key=lambda position: sum(position in c.closed_in for c in poles))

@@ -1,0 +1,388 @@
+"""A plain engine: what a plan does, one state at a time.
+
+Written for being seen to be right, not for speed, and from the description of the behaviour alone, so that it can be held against
+the program's engine. Every state is looked at by itself: what is joined, what is live, which devices want to move; every order
+of moves is followed.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from itertools import pairwise
+
+from tests.oracles.plain_coils import COIL_KINDS, CoilDevice, Consumer, consumers_of
+from tests.oracles.plain_contacts import Closing, Moment, delays_of, moments
+from tests.oracles.plain_drive import BITS, Bits, Drive, Raw
+from tests.oracles.plain_network import Joints, Node, Protection, UnionFind, always_joined
+from tests.oracles.plain_sources import Source, acts, fed, shorts, sources_of, supplied
+from tests.oracles.plain_windings import halves, turning
+from wirecheck.plan.model import Device, Event, Plan
+
+PROTECTION = {"fuse": "blown", "circuit-breaker": "tripped"}
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Positions and memory bits, in the order of the engine's `names`, and the passing moment if it is one."""
+
+    values: tuple[str, ...]
+    moment: Moment = ()
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """Where an event can come to rest, every state passed on the way, and whether no order of moves comes to rest."""
+
+    rests: frozenset[State]
+    passed: frozenset[State]
+    oscillates: bool
+
+    @property
+    def races(self) -> bool:
+        """Whether different orders come to different rests."""
+        return len(self.rests) > 1
+
+
+class Now:
+    """One state, with all that follows from it."""
+
+    def __init__(self, engine: PlainEngine, state: State) -> None:
+        self.engine, self.state = engine, state
+        self.at: Mapping[str, str] = dict(zip(engine.names, state.values, strict=True))
+        self.running = {n: d.running(self.bits(n), self.at[n] == "healthy") for n, d in engine.drives.items()}
+        self.joints: Joints = engine.joints(self)
+        self.live: list[Source] = []
+        self.fed = dict.fromkeys(engine.drives, False)
+        self._feed()
+
+    def bits(self, drive: str) -> Bits:
+        """What a drive has perceived."""
+        return {b: self.at[f"{drive}.{b}"] == "1" for b in BITS}
+
+    def _feed(self) -> None:
+        """Which sources are live and which drives fed: from mains onwards until nothing more comes alive."""
+        plan = self.engine.plan
+        while True:
+            self.fed = {n: fed(self.joints, self.live, plan.devices[n]) for n in self.engine.drives}
+            more = [s for s in self.engine.sources if s not in self.live and self.at[f"{s.name}.dead"] == "0" and self._gives(s)]
+            if not more:
+                return
+            self.live += more
+
+    def _gives(self, source: Source) -> bool:
+        return self.running[source.device] if source.what == "output" else self.has_supply(source)
+
+    def has_supply(self, source: Source) -> bool:
+        """Whether what a source lives from is there."""
+        if source.what == "mains":
+            return self.at[source.device] == "on"
+        return supplied(self.engine.plan, self.joints, self.live, source, self.fed.__getitem__)
+
+    @cached_property
+    def raw(self) -> dict[str, Raw]:
+        """What stands at each drive's terminals."""
+        return {n: d.raw(self.joints, self.live, self.engine.sources, self.fed[n]) for n, d in self.engine.drives.items()}
+
+    @cached_property
+    def energised(self) -> set[str]:
+        """Devices whose coil, lamp or load acts."""
+        return {c.device for c in self.engine.consumers.values() if self._acts(c)}
+
+    def _acts(self, consumer: Consumer) -> bool:
+        ends = consumer.ends
+        pairs = [(a, b) for i, a in enumerate(ends) for b in ends[i + 1 :]]
+        return bool(pairs) and all(acts(self.joints, self.live, a, b, consumer.rating) for a, b in pairs)
+
+    @cached_property
+    def shorts(self) -> list[tuple[Source, set[str]]]:
+        """Live sources with joined poles, and the fuses and breakers on the way."""
+        return [(s, self.joints.protections_between(a, b)) for s in self.live for a, b in shorts(self.joints, s)]
+
+    def motion(self) -> dict[str, str]:
+        """How every motor turns."""
+        motors = [d for d in self.engine.plan.devices.values() if d.kind == "motor"]
+        return {m.name: self._turning(m) or "stopped" for m in motors}
+
+    def _turning(self, motor: Device) -> str | None:
+        windings = str(motor.values["windings"]) if "windings" in motor.values else None
+        marks = sorted({e for pair in halves(windings) for e in pair if not e.startswith("star")})
+        ends = {m: self.joints.of((motor.name, m)) for m in marks}
+        for source in self.live:
+            if source.current == "AC":
+                turned = turning(windings, ends, self._potentials(source, set(ends.values())))
+                if turned:
+                    return turned
+        return None
+
+    def _potentials(self, source: Source, points: set[Node]) -> dict[object, complex]:
+        mirrored = source.what == "output" and self._reversed(source.device)
+        found: dict[object, complex] = {}
+        for pole in source.poles:
+            for point in points:
+                if self.joints.joined(pole.node, point):
+                    found.setdefault(point, pole.volts.conjugate() if mirrored else pole.volts)
+        return found
+
+    def _reversed(self, drive: str) -> bool:
+        return self.engine.drives[drive].reverse(self.bits(drive), self.raw[drive].turned)
+
+
+class PlainEngine:
+    """The behaviour of one plan."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.sources = sources_of(plan)
+        self.drives = {d.name: Drive(plan, d) for d in plan.devices.values() if d.kind == "drive"}
+        self.consumers = consumers_of(plan)
+        self.coils = {n: CoilDevice(plan, plan.devices[n]) for n, c in self.consumers.items() if c.coil}
+        self.delays = delays_of(plan)
+        self.closing = Closing(plan, self.delays)
+        self._contact = {str(c): c for c in self.closing.contacts}
+        self.names = self._names()
+        self._always = self._always_joined()
+        self._joints: dict[object, Joints] = {}
+        self._nows: dict[State, Now] = {}
+        self._nexts: dict[State, list[State]] = {}
+        self.rest = self._first_rest()
+
+    # The state
+
+    def _names(self) -> list[str]:
+        names = [d.name for d in self.plan.devices.values() if d.positions or d.name in self.coils]
+        names += [bit for coil in self.coils.values() for bit in coil.memory()]
+        names += [f"{s.name}.dead" for s in self.sources]
+        names += [d.name for d in self.delays]
+        return names + [f"{drive}.{bit}" for drive in self.drives for bit in BITS]
+
+    def _first_rest(self) -> State:
+        first = {d.name: d.positions[0] for d in self.plan.devices.values() if d.positions}
+        first |= {n: "out" for n, c in self.coils.items() if c.kind in COIL_KINDS}
+        first |= {d.name: d.rest for d in self.delays}
+        rests = self._settle([State(tuple(first.get(n, "0") for n in self.names))])[0]
+        if len(rests) != 1:
+            raise ValueError("the plan does not come to one rest with the supply off")
+        return next(iter(rests))
+
+    def change(self, state: State, changes: Mapping[str, str], moment: Moment = ()) -> State:
+        """The state after some values change; late contacts that follow at once follow."""
+        at = dict(zip(self.names, state.values, strict=True)) | dict(changes)
+        running = {n: d.running({b: at[f"{n}.{b}"] == "1" for b in BITS}, at[n] == "healthy") for n, d in self.drives.items()}
+        for delay in self.delays:
+            actual = self._delay_word(delay.contacts[0], at, running)
+            if delay.pending_s(actual, at[delay.name]) is None:
+                at[delay.name] = actual
+        return State(tuple(at[n] for n in self.names), moment)
+
+    def _delay_word(self, contact: str, at: Mapping[str, str], running: Mapping[str, bool]) -> str:
+        return self.closing.word(self._contact[contact], at, running)
+
+    def view(self, state: State) -> frozenset[tuple[str, str]]:
+        """A state as pairs of name and value, for comparing with another engine's."""
+        return frozenset(zip(self.names, state.values, strict=True))
+
+    # What follows from a state
+
+    def now(self, state: State) -> Now:
+        """A state with all that follows from it."""
+        if state not in self._nows:
+            self._nows[state] = Now(self, state)
+        return self._nows[state]
+
+    def motion(self, state: State) -> dict[str, str]:
+        """How every motor turns: stopped, forward or reverse."""
+        return self.now(state).motion()
+
+    def energised(self, state: State) -> set[str]:
+        """Coils, lamps and loads that act."""
+        return self.now(state).energised
+
+    def live(self, state: State) -> set[str]:
+        """Sources that are live."""
+        return {s.name for s in self.now(state).live}
+
+    def shorted(self, state: State) -> set[str]:
+        """Live sources whose poles are joined."""
+        return {s.name for s, _ in self.now(state).shorts}
+
+    def _always_joined(self) -> dict[Node, Node]:
+        classes = UnionFind({})
+        for a, b in always_joined(self.plan):
+            classes.join(a, b)
+        return classes.parent
+
+    def joints(self, now: Now) -> Joints:
+        """What is joined in a state; remembered by what is closed."""
+        moment = dict(now.state.moment)
+        closed = tuple(c for c in self.closing.contacts if self.closing.closed(c, now.at, moment, now.running))
+        pairs = tuple(self._other_pairs(now.at, moment))
+        key = (closed, pairs)
+        if key not in self._joints:
+            safe = [c for c in closed if self.plan.devices[c.device].kind not in PROTECTION]
+            guards = [Protection(c.device, (c.device, c.a), (c.device, c.b)) for c in closed if c not in safe]
+            diodes = [((d.name, "A"), (d.name, "K")) for d in self.plan.devices.values() if d.kind == "diode"]
+            plain = [((c.device, c.a), (c.device, c.b)) for c in safe]
+            self._joints[key] = Joints(self._always, plain + list(pairs), guards, diodes)
+        return self._joints[key]
+
+    def _other_pairs(self, at: Mapping[str, str], moment: Mapping[str, bool]) -> list[tuple[Node, Node]]:
+        """What joins without being a contact: cold thermistors, sensor outputs, dummy plugs."""
+        found = []
+        for d in self.plan.devices.values():
+            if d.kind == "thermistor" and at[d.name] == "cold":
+                found.append(("1", "2", d.name))
+            elif d.kind == "motor" and d.positions and at[d.name] == "cold":
+                found.append(("TP1", "TP2", d.name))
+            elif d.kind == "sensor" and (at[d.name] == "active") == (d.values.get("form") != "NC"):
+                plus, minus, out = _sensor_marks(d)
+                found.append((minus if d.values.get("output") == "NPN" else plus, out, d.name))
+            elif d.kind == "plug-connector" and at[d.name] == "parted" and moment.get(f"{d.name} dummy", True):
+                found += [(a, b, d.name) for link in _dummy_links(d) for a, b in pairwise(link)]
+        return [((name, a), (name, b)) for a, b, name in found]
+
+    # Moves
+
+    def moves(self, state: State) -> list[State]:
+        """All states that one move leads to; empty where the state rests. Drives perceive before anything else moves."""
+        if state not in self._nexts:
+            now = self.now(state)
+            self._nexts[state] = self._perceptions(now) or self._coil_moves(now) + self._source_moves(now)
+        return self._nexts[state]
+
+    def _perceptions(self, now: Now) -> list[State]:
+        found = []
+        for name, drive in self.drives.items():
+            for bits, healthy in drive.perceptions(now.bits(name), now.at[name] == "healthy", now.raw[name]):
+                found.append(self.change(now.state, drive_changes(name, bits, healthy), now.state.moment))
+        return [s for s in found if s != now.state]
+
+    def _coil_moves(self, now: Now) -> list[State]:
+        wanted = [c.wants(now.at, n in now.energised, now.joints.joined) for n, c in self.coils.items()]
+        return [self.change(now.state, changes, now.state.moment) for changes in wanted if changes]
+
+    def _source_moves(self, now: Now) -> list[State]:
+        """Fuses that blow, sources that die of a short, and dead ones that have lost their supply and are as new."""
+        wanted = [{s.name + ".dead": "0"} for s in self.sources if now.at[s.name + ".dead"] == "1" and not now.has_supply(s)]
+        for source, guards in now.shorts:
+            wanted += [{g: PROTECTION[self.plan.devices[g].kind]} for g in sorted(guards)] or [{source.name + ".dead": "1"}]
+        return [self.change(now.state, changes, now.state.moment) for changes in wanted]
+
+    def _settle(self, starts: list[State]) -> tuple[set[State], set[State], bool]:
+        """Rests that the starts can come to, all states passed, and whether some start comes to no rest."""
+        rests: set[State] = set()
+        passed: set[State] = set()
+        oscillates = False
+        for start in starts:
+            seen, todo = {start}, [start]
+            while todo:
+                for there in self.moves(todo.pop()):
+                    if there not in seen:
+                        seen.add(there)
+                        todo.append(there)
+            found = {s for s in seen if not self.moves(s)}
+            oscillates |= not found
+            rests |= found
+            passed |= seen
+        return rests, passed, oscillates
+
+    # Events
+
+    def events(self, state: State) -> list[Event]:
+        """What can happen next."""
+        at = dict(zip(self.names, state.values, strict=True))
+        found = []
+        for d in self.plan.devices.values():
+            found += [Event(d.name, p) for p in d.positions if p != at[d.name] and self._can(d, p, state)]
+            if self._pending(d.name, state):
+                found.append(Event(d.name, "elapsed"))
+            if d.kind == "thermistor-relay" and d.values.get("reset") == "manual":
+                found.append(Event(d.name, "reset"))
+            if d.name in self.drives and self.drives[d.name].has_keypad:
+                found += [Event(d.name, "keypad-run"), Event(d.name, "keypad-stop")]
+        return found
+
+    def _can(self, device: Device, position: str, state: State) -> bool:
+        return not (device.kind == "drive" and position == "faulted") or self.now(state).fed[device.name]
+
+    def _pending(self, name: str, state: State) -> list[tuple[float, str, str]]:
+        """Late contacts of a device that have not caught up: time, bit, and what they will follow."""
+        now = self.now(state)
+        found = []
+        for delay in self.delays:
+            if delay.device == name:
+                actual = self._delay_word(delay.contacts[0], now.at, now.running)
+                seconds = delay.pending_s(actual, now.at[delay.name])
+                if seconds is not None:
+                    found.append((seconds, delay.name, actual))
+        return sorted(found)
+
+    def step(self, state: State, event: Event) -> Outcome:
+        """All that an event can lead to from a state at rest."""
+        changes, passing = self._effects(state, event)
+        starts, passed, oscillates = [state], set[State](), False
+        for moment in passing:
+            rests, seen, swings = self._settle([State(s.values, moment) for s in starts])
+            starts, passed, oscillates = sorted(rests, key=lambda s: s.values), passed | seen, oscillates | swings
+        rests, seen, swings = self._settle([self.change(s, changes) for s in starts])
+        return Outcome(frozenset(rests), frozenset(passed | seen), oscillates | swings)
+
+    def _effects(self, state: State, event: Event) -> tuple[Mapping[str, str], list[Moment]]:
+        """The values an event changes, and the moments that pass first."""
+        device, now = self.plan.devices[event.device], self.now(state)
+        if event.position == "elapsed":
+            pending = self._pending(device.name, state)
+            ending = {bit: word for seconds, bit, word in pending if seconds == pending[0][0]}
+            late = [c for d in self.delays if d.name in ending for c in d.contacts]
+            halves_open = tuple((str(c), False) for c in device.contacts if c.changeover and str(c) in late)
+            return ending, [halves_open] if halves_open else []
+        if device.kind == "drive":
+            return self._drive_effects(now, event), []
+        if event.position == "reset" and device.kind == "thermistor-relay":
+            return self.coils[device.name].reset(now.at, now.joints.joined), []
+        return {device.name: event.position}, moments(device, now.at[device.name], event.position, self.closing)
+
+    def _drive_effects(self, now: Now, event: Event) -> Mapping[str, str]:
+        drive, bits = self.drives[event.device], now.bits(event.device)
+        healthy = now.at[event.device] == "healthy"
+        if event.position.startswith("keypad"):
+            bits = drive.keypad(bits, healthy, run=event.position == "keypad-run")
+        elif event.position == "healthy":
+            bits, healthy = drive.heal(bits)
+        else:
+            bits, healthy = drive.fault(bits)
+        return drive_changes(event.device, bits, healthy)
+
+    # Reach
+
+    def reach(self, limit: int = 100_000) -> dict[State, int]:
+        """Every state that can be at rest, with the least number of events to it."""
+        depth, todo = {self.rest: 0}, deque([self.rest])
+        while todo and len(depth) <= limit:
+            here = todo.popleft()
+            for event in self.events(here):
+                for there in sorted(self.step(here, event).rests, key=lambda s: s.values):
+                    if there not in depth:
+                        depth[there] = depth[here] + 1
+                        todo.append(there)
+        return depth
+
+
+def drive_changes(name: str, bits: Bits, healthy: bool) -> dict[str, str]:
+    """What a drive has perceived, as values of the state."""
+    changes = {f"{name}.{bit}": "1" if bits[bit] else "0" for bit in BITS}
+    return changes | {name: "healthy" if healthy else "faulted"}
+
+
+def _sensor_marks(device: Device) -> tuple[str, str, str]:
+    stated = device.values.get("terminals")
+    marks = [str(m) for m in stated] if isinstance(stated, list | tuple) and len(stated) == 3 else ["+", "-", "OUT"]
+    return marks[0], marks[1], marks[2]
+
+
+def _dummy_links(device: Device) -> list[list[str]]:
+    dummy = device.values.get("dummy")
+    links = dummy.get("links") if isinstance(dummy, Mapping) else None
+    return [[str(m) for m in link] for link in links] if isinstance(links, list | tuple) else []
