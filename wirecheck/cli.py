@@ -1,0 +1,193 @@
+"""The command line: reads options, calls the pipeline, prints. Nothing else is decided here."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
+
+import typer
+
+if TYPE_CHECKING:
+    from wirecheck.findings import Report
+
+Format = Literal["text", "json"]
+Severity = Literal["danger", "damage", "malfunction", "advice"]
+
+FOUND, UNUSABLE, INCOMPLETE = 1, 2, 3
+"""Exit statuses besides 0: something at or above --fail-at; input or call that cannot be used; nothing can be claimed."""
+
+WIDTH_OFF_A_TERMINAL = 100
+
+app = typer.Typer(
+    name="wirecheck",
+    help="Checks the wiring of a small machine on paper, before anything is energised.",
+    epilog="Exit status: 0 nothing at or above --fail-at; 1 something is; 2 the input or the call could not be used; "
+    "3 the analysis was incomplete, so nothing is claimed.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+def main(arguments: Sequence[str] | None = None) -> NoReturn:
+    """Run the command line and leave with its exit status."""
+    with _no_traceback():
+        app(args=arguments, prog_name="wirecheck")
+    sys.exit(0)
+
+
+@app.callback()
+def _common(
+    version: Annotated[bool, typer.Option("--version", help="Print the version and leave.", is_eager=True)] = False,
+) -> None:
+    if version:
+        from importlib.metadata import version as version_of
+
+        _emit(f"wirecheck {version_of('wirecheck')}\n")
+        raise typer.Exit
+
+
+@app.command()
+def check(
+    plans: Annotated[list[str], typer.Argument(metavar="PLAN...", help="Plan files; - is standard input.", show_default=False)],
+    form: Annotated[
+        Format, typer.Option("--format", help="json: one object for one plan, an array of such objects for several.")
+    ] = "text",
+    fail_at: Annotated[
+        Severity, typer.Option("--fail-at", help="The mildest severity that gives exit status 1.")
+    ] = "malfunction",
+) -> None:
+    """Check plans: load, analyse, judge.
+
+    Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the input or the call could not be used, 3 the analysis
+    was incomplete. Of several plans the worst counts. If one of them cannot be read, none is checked.
+    """
+    with _no_traceback():
+        from wirecheck import pipeline
+        from wirecheck.outputs.progress import ProgressBar
+
+        read = pipeline.read_all(plans)
+        with ProgressBar(sys.stderr) as progress:
+            reports = [pipeline.check(plan, progress) for plan in read]
+        _emit(_json(reports) if form == "json" else _text(reports))
+    raise typer.Exit(max(_status(report, fail_at) for report in reports))
+
+
+@app.command()
+def draw(
+    plan: Annotated[str, typer.Argument(metavar="PLAN", help="Plan file; - is standard input.", show_default=False)],
+    output: Annotated[str, typer.Option("--output", "-o", metavar="FILE", help="A name that ends in .svg, .png or .dot.")],
+    replace: Annotated[bool, typer.Option("--replace", help="Write over a file that exists.")] = False,
+) -> None:
+    """Draw the connection diagram of a plan, with what the check finds marked on it."""
+    from pathlib import Path
+
+    path = Path(output)
+    if path.suffix not in (".svg", ".png", ".dot"):
+        raise typer.BadParameter(f"the name must end in .svg, .png or .dot: {output}", param_hint="-o")
+    if path.exists() and not replace:
+        raise typer.BadParameter(f"{output} exists; --replace writes over it", param_hint="-o")
+    with _no_traceback():
+        from wirecheck import pipeline
+        from wirecheck.outputs.files import write_whole
+        from wirecheck.outputs.progress import ProgressBar
+
+        read = pipeline.read(plan)
+        with ProgressBar(sys.stderr) as progress:
+            drawing, report = pipeline.draw(read, path.suffix, progress)
+        with _file_errors(output):
+            write_whole(path, drawing, replace)
+        for reason in report.incomplete:
+            _say(f"The marks on {output} are not complete: {reason}.")
+    raise typer.Exit(INCOMPLETE if report.incomplete else 0)
+
+
+def _status(report: Report, fail_at: str) -> int:
+    from wirecheck.findings import severity_rank
+
+    if report.incomplete:
+        return INCOMPLETE
+    limit = severity_rank(fail_at)
+    return FOUND if any(severity_rank(f.severity) >= limit for f in report.findings if not f.accepted) else 0
+
+
+def _json(reports: Sequence[Report]) -> str:
+    from wirecheck.outputs.json import render_json, render_json_list
+
+    return (render_json(reports[0]) if len(reports) == 1 else render_json_list(reports)) + "\n"
+
+
+def _text(reports: Sequence[Report]) -> str:
+    from wirecheck.outputs.text import render_text
+
+    width, colour = WIDTH_OFF_A_TERMINAL, False
+    if sys.stdout.isatty():
+        from shutil import get_terminal_size
+
+        width = get_terminal_size().columns
+        colour = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
+    return "\n\n".join(render_text(report, colour, width) for report in reports)
+
+
+@contextmanager
+def _no_traceback() -> Iterator[None]:
+    """Whatever goes wrong is told in plain words, with the exit status that belongs to it."""
+    from wirecheck.errors import PlanErrors
+
+    try:
+        yield
+    except (typer.Exit, typer.Abort, SystemExit):
+        raise
+    except PlanErrors as errors:
+        _leave(UNUSABLE, str(errors))
+    except KeyboardInterrupt:
+        _leave(INCOMPLETE, "Interrupted: nothing is claimed.")
+    except Exception as fault:
+        if _is_usage_error(fault):
+            raise
+        _leave(INCOMPLETE, f"wirecheck itself has a fault, so nothing is claimed: {type(fault).__name__}: {fault}")
+
+
+def _is_usage_error(fault: Exception) -> bool:
+    # Typer brings its own errors of the call along and prints them itself; they all have this.
+    return hasattr(fault, "exit_code")
+
+
+@contextmanager
+def _file_errors(name: str) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        _leave(UNUSABLE, f"{name} cannot be written: {error.strerror}")
+
+
+def _emit(text: str) -> None:
+    """Print to standard output; a reader who went away is no error."""
+    with _file_errors("Standard output"):
+        if hasattr(sys.stdout, "reconfigure"):
+            sys.stdout.reconfigure(encoding="utf-8", errors="backslashreplace")
+        try:
+            sys.stdout.write(text)
+            sys.stdout.flush()
+        except BrokenPipeError:
+            # What is still buffered must not complain either when the interpreter flushes it at its end.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+
+
+def _say(text: str) -> None:
+    from wirecheck.errors import visible
+
+    try:
+        sys.stderr.write("\n".join(map(visible, text.split("\n"))) + "\n")
+    except (OSError, ValueError):
+        # Nobody listens; the exit status still tells.
+        return
+
+
+def _leave(status: int, text: str) -> NoReturn:
+    _say(text)
+    sys.exit(status)

@@ -1,0 +1,166 @@
+"""A report for a worried machinist: the verdict first, then each finding with its consequence ahead, worst first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from textwrap import wrap
+
+from wirecheck.errors import visible
+from wirecheck.findings import NOTICE, SEVERITIES, Finding, Proof, Report, severity_rank
+from wirecheck.outputs.evidence import evidence_lines
+
+WIDTH_LEAST, WIDTH_MOST = 60, 120
+MARGIN = 9
+"""Columns that the label of a line takes: `  source `."""
+
+STYLES = {"danger": "1;31", "damage": "1;35", "malfunction": "1;33", "advice": "1;36", "strong": "1", "faint": "2"}
+"""What a terminal is told (ECMA-48 graphic rendition) for a severity or a weight."""
+
+WORST = {
+    "danger": "the worst can hurt somebody",
+    "damage": "the worst can destroy equipment or start a fire",
+    "malfunction": "the worst keeps the machine from doing what it is for",
+    "advice": "none worse than advice",
+}
+
+
+@dataclass(slots=True)
+class Page:
+    """Lines under way: knows the width and whether colours may be used, and escapes all that goes onto it."""
+
+    width: int
+    colour: bool
+    lines: list[str] = field(default_factory=list)
+
+    def blank(self) -> None:
+        """An empty line."""
+        self.lines.append("")
+
+    def labelled(self, label: str, text: str, style: str = "", label_style: str = "faint") -> None:
+        """Wrapped text with a label in the margin of its first line."""
+        for number, line in enumerate(wrap(visible(text), self.width - MARGIN, break_on_hyphens=False) or [""]):
+            margin = f"{label if number == 0 else '':>{MARGIN - 1}} "
+            self.lines.append(self.styled(margin, label_style if number == 0 else "") + self.styled(line, style))
+
+    def paragraph(self, text: str, style: str = "") -> None:
+        """Wrapped text from the left edge."""
+        self.lines += [self.styled(line, style) for line in wrap(visible(text), self.width, break_on_hyphens=False)]
+
+    def styled(self, text: str, style: str) -> str:
+        """Text in a style, plain where colours are not wanted."""
+        return f"\x1b[{STYLES[style]}m{text}\x1b[0m" if self.colour and style and text.strip() else text
+
+
+def render_text(report: Report, colour: bool = False, width: int = 100) -> str:
+    """The report as text, lines at most `width` wide (60 to 120)."""
+    page = Page(max(WIDTH_LEAST, min(width, WIDTH_MOST)), colour)
+    page.paragraph(_verdict(report), "strong")
+    _incomplete(page, report)
+    told: set[tuple[str, ...]] = set()
+    for finding in _worst_first(report):
+        _finding(page, finding, told)
+    _accepted(page, report)
+    page.blank()
+    for paragraph in _remainder(report):
+        page.paragraph(paragraph)
+    page.paragraph(NOTICE, "strong")
+    return "\n".join(page.lines) + "\n"
+
+
+def _open(report: Report) -> list[Finding]:
+    return [finding for finding in report.findings if not finding.accepted]
+
+
+def _worst_first(report: Report) -> list[Finding]:
+    # A sort keeps the order of equals: within a severity findings stay in the order of the file.
+    return sorted(_open(report), key=lambda finding: -severity_rank(finding.severity))
+
+
+def _verdict(report: Report) -> str:
+    found = _open(report)
+    number = f"{len(found)} finding{'s' if len(found) != 1 else ''}"
+    worst = max((finding.severity for finding in found), key=severity_rank, default=SEVERITIES[0])
+    if report.incomplete:
+        return f"{report.plan}: INCOMPLETE. Not everything could be decided, so nothing is claimed of this plan. {number} so far."
+    if found:
+        return f"{report.plan}: {number}, {WORST[worst]}."
+    beyond = " beyond what was accepted" if report.findings else ""
+    return f"{report.plan}: no rule found anything{beyond}."
+
+
+def _incomplete(page: Page, report: Report) -> None:
+    for reason in report.incomplete:
+        page.labelled("open", reason)
+
+
+def _finding(page: Page, finding: Finding, told: set[tuple[str, ...]]) -> None:
+    """One finding. `told` remembers what was explained before: nobody reads the same words twice."""
+    page.blank()
+    page.paragraph(f"{finding.severity.upper()}: {finding.message}", finding.severity)
+    page.labelled("where", _where(finding))
+    for label, line in evidence_lines(finding.evidence):
+        page.labelled(label, line)
+    if finding.rests_on:
+        page.labelled("rests on", "; ".join(finding.rests_on))
+    explanation = (finding.rule, finding.why, finding.remedy, *finding.sources)
+    if explanation in told:
+        page.labelled("why", f"as explained above (rule {finding.rule})")
+        return
+    told.add(explanation)
+    page.labelled("why", finding.why)
+    page.labelled("do", finding.remedy)
+    page.labelled("source", f"{'; '.join(finding.sources) or 'none'} (rule {finding.rule})")
+
+
+def _where(finding: Finding) -> str:
+    parts = [f"{finding.at.file}:{finding.at.line}"]
+    if finding.devices:
+        parts.append(f"devices {', '.join(finding.devices)}")
+    if finding.wires:
+        parts.append(f"wires {', '.join(finding.wires)}")
+    return ", ".join(parts)
+
+
+def _accepted(page: Page, report: Report) -> None:
+    for finding in report.findings:
+        if finding.accepted:
+            words = finding.accepted
+            page.blank()
+            page.paragraph(f"Accepted {finding.severity}: {finding.message}", "faint")
+            page.labelled("where", _where(finding))
+            page.labelled(
+                "because", f"{words.get('because', '')} {_signature(words.get('by', ''), words.get('date', ''))}".strip()
+            )
+
+
+def _signature(by: str, date: str) -> str:
+    signed = ", ".join(part for part in (by, date) if part)
+    return f"({signed})" if signed else ""
+
+
+def _remainder(report: Report) -> Iterator[str]:
+    """What was proved, assumed, left unchecked and counted: a paragraph each."""
+    if report.proved:
+        yield _proved(report.proved)
+    if report.assumed:
+        yield f"Assumed: {'; '.join(report.assumed)}."
+    if report.not_checked:
+        yield f"Not checked, for no plan can show it: {'; '.join(report.not_checked)}."
+    if report.statistics:
+        yield f"Looked at: {', '.join(_counts(report))}."
+
+
+def _proved(proved: Iterable[Proof]) -> str:
+    proofs = list(proved)
+    vacuous = [proof.claim for proof in proofs if not proof.condition_reached]
+    text = f"Held in every state looked at: {len(proofs)} claim{'s' if len(proofs) != 1 else ''}."
+    if vacuous:
+        text += f" Held only because their case never arose in this plan: {'; '.join(vacuous)}."
+    return text
+
+
+def _counts(report: Report) -> Iterator[str]:
+    for name, number in report.statistics.items():
+        if name != "seconds":  # A clock would make two runs on one plan differ.
+            yield f"{number} {name}"

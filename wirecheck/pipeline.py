@@ -1,0 +1,66 @@
+"""The stages from a plan's text to a report, in order. The only module that knows all of them."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from dataclasses import replace
+from time import perf_counter
+from typing import TYPE_CHECKING
+
+from wirecheck.errors import PlanErrors
+from wirecheck.facts import Facts
+from wirecheck.findings import Report
+from wirecheck.plan import read_plan, read_plan_text
+from wirecheck.rules.assembly import assemble
+from wirecheck.rules.loader import load_rules
+from wirecheck.rules.runner import judge_rules
+
+if TYPE_CHECKING:
+    from wirecheck.plan.model import Plan
+    from wirecheck.rules.runner import Progress
+
+STANDARD_INPUT = "-"
+
+
+def read(path: str, text: str | None = None) -> Plan:
+    """The plan in a file, in standard input (`-`), or in the text that is given with its name."""
+    if text is None and path != STANDARD_INPUT:
+        return read_plan(path)
+    return read_plan_text(sys.stdin.read() if text is None else text, path)
+
+
+def read_all(paths: Sequence[str]) -> list[Plan]:
+    """All plans, or PlanErrors with the errors of all of them."""
+    plans, errors = [], []
+    for path in paths:
+        try:
+            plans.append(read(path))
+        except PlanErrors as bad:
+            errors += bad.errors
+    if errors:
+        raise PlanErrors(errors)
+    return plans
+
+
+def check(plan: Plan, progress: Progress | None = None) -> Report:
+    """The report on a plan that could be read."""
+    began = perf_counter()
+    facts = Facts(plan)
+    judgement = judge_rules(load_rules(), facts, progress)
+    report = assemble(plan, judgement)
+    seconds = round(perf_counter() - began, 3)
+    return replace(report, statistics={**report.statistics, "seconds": seconds})
+
+
+def check_plan(path: str, text: str | None = None) -> Report:
+    """Read and check one plan; PlanErrors where it cannot be read."""
+    return check(read(path, text))
+
+
+def draw(plan: Plan, suffix: str, progress: Progress | None = None) -> tuple[bytes, Report]:
+    """The connection diagram of a plan as `.svg`, `.png` or `.dot`, with its findings marked, and the report behind them."""
+    from wirecheck.drawings import draw_connection, render
+
+    report = check(plan, progress)
+    return render(draw_connection(plan, report.findings), suffix), report

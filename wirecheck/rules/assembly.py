@@ -1,0 +1,139 @@
+"""From what the rules said to the report: equal findings folded, acceptances applied, all in a fixed order."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from typing import TypeVar
+
+from wirecheck.findings import Finding, Report, severity_rank
+from wirecheck.plan.model import Accepted, Plan
+from wirecheck.rules.record import join_words
+from wirecheck.rules.runner import Judgement
+
+Item = TypeVar("Item")
+
+CANNOT_KNOW = (
+    "workmanship and the tightness of terminals",
+    "the real continuity and resistance of earth conductors",
+    "whether contacts weld or wear in use",
+    "what the drive's firmware does beyond the settings that the plan states",
+    "the strength of guards and how easily they are got round",
+    "the speed limit of the chuck or the tool",
+    "how long the machine really takes to run down",
+    "local law and the conditions of the insurer",
+)
+"""What no checker of plans can know. Stated in every report."""
+
+
+def assemble(plan: Plan, judgement: Judgement, assumed: Iterable[str] = ()) -> Report:
+    """The report on a plan. Where anything stayed undecided nothing is claimed as proved."""
+    findings = accept(fold(judgement.findings), plan)
+    return Report(
+        plan=plan.file,
+        findings=tuple(sorted(findings, key=place)),
+        proved=() if judgement.incomplete else judgement.proved,
+        incomplete=judgement.incomplete,
+        assumed=_once((*plan.assumed, *assumed)),
+        not_checked=CANNOT_KNOW,
+        statistics=_statistics(plan, judgement),
+    )
+
+
+def place(finding: Finding) -> tuple[str, int, int, str, str]:
+    """The order of findings: by file, line, column, rule, and message where all these are equal."""
+    return (finding.at.file, finding.at.line, finding.at.column, finding.rule, finding.message)
+
+
+def fold(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings of one rule with one message are one finding, with the devices and wires of all of them."""
+    groups: dict[tuple[str, str], list[Finding]] = {}
+    for finding in findings:
+        groups.setdefault((finding.rule, finding.message), []).append(finding)
+    return [_merged(sorted(group, key=place)) for group in groups.values()]
+
+
+def _merged(group: Sequence[Finding]) -> Finding:
+    # The shortest trace is the easiest to follow; the first place is where a reader looks.
+    clearest = min(group, key=lambda finding: len(finding.evidence.events))
+    return replace(
+        clearest,
+        at=group[0].at,
+        severity=max((finding.severity for finding in group), key=severity_rank),
+        devices=_once(name for finding in group for name in finding.devices),
+        wires=_once(name for finding in group for name in finding.wires),
+        sources=_once(source for finding in group for source in finding.sources),
+        rests_on=_once(reason for finding in group for reason in finding.rests_on),
+    )
+
+
+def accept(findings: Sequence[Finding], plan: Plan) -> list[Finding]:
+    """Findings with the plan's acceptances filled in, and advice on each acceptance that does nothing."""
+    accepted: list[Finding] = []
+    for finding in findings:
+        entry = next((entry for entry in plan.accepted if _meets(entry, finding) and not _lacking(entry, finding)), None)
+        accepted.append(replace(finding, accepted=_reason(entry)) if entry else finding)
+    return accepted + [advice for entry in plan.accepted for advice in _advice(entry, findings)]
+
+
+def _meets(entry: Accepted, finding: Finding) -> bool:
+    # All devices must be the same: an acceptance that covered more than its author saw would hide a new danger.
+    return entry.rule == finding.rule and set(entry.devices) == set(finding.devices)
+
+
+def _lacking(entry: Accepted, finding: Finding) -> list[str]:
+    """What an acceptance must still say to be taken: a danger needs a reason, a name and a date, all else a reason."""
+    needed = ("because", "by", "date") if finding.severity == "danger" else ("because",)
+    return [key for key in needed if not str(getattr(entry, key)).strip()]
+
+
+def _reason(entry: Accepted) -> Mapping[str, str]:
+    return {key: text for key in ("because", "by", "date") if (text := str(getattr(entry, key)))}
+
+
+def _advice(entry: Accepted, findings: Sequence[Finding]) -> Iterable[Finding]:
+    met = [finding for finding in findings if _meets(entry, finding)]
+    if not met:
+        yield _unmatched(entry, findings)
+    for finding in met:
+        if lacking := _lacking(entry, finding):
+            yield Finding(
+                rule="acceptance-says-who-and-why",
+                severity="advice",
+                message=f"The {finding.severity} that {entry.rule} found is not accepted: {join_words(lacking)} is missing.",
+                why="Somebody must answer for what is knowingly left as it is, above all for a danger.",
+                remedy="State because; for a danger by and date too. Or better, mend the plan.",
+                at=entry.spot,
+                devices=entry.devices,
+                sources=("common practice",),
+            )
+
+
+def _unmatched(entry: Accepted, findings: Sequence[Finding]) -> Finding:
+    """An acceptance without a finding; says with which devices the rule did find something, should the list be wrong."""
+    same_rule = [finding for finding in findings if finding.rule == entry.rule]
+    found = "; or ".join(join_words(finding.devices) for finding in same_rule)
+    hint = f" The rule has findings with these devices: {found}. List exactly these to accept one." if found else ""
+    return Finding(
+        rule="acceptance-matches-a-finding",
+        severity="advice",
+        message=f"The acceptance of {entry.rule} for {join_words(entry.devices) or 'no device'} matches no finding.",
+        why="A stale acceptance would hide the finding should it come back with a later change.",
+        remedy=f"Delete the acceptance, or correct its rule and devices.{hint}",
+        at=entry.spot,
+        devices=entry.devices,
+        sources=("common practice",),
+    )
+
+
+def _statistics(plan: Plan, judgement: Judgement) -> Mapping[str, int]:
+    return {
+        "devices": len(plan.devices),
+        "wires": len(plan.wires),
+        "states": max((proof.states for proof in judgement.proved), default=0),
+        "faults": max((proof.faults for proof in judgement.proved), default=0),
+    }
+
+
+def _once(items: Iterable[Item]) -> tuple[Item, ...]:
+    return tuple(dict.fromkeys(items))

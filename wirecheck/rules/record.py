@@ -1,0 +1,83 @@
+"""A rule as a frozen record, and how it words its findings."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+from wirecheck.findings import Evidence, Finding, Proof, Spot
+
+WORD = re.compile(r"\{([a-z_]+)\}")
+"""A place in a rule's text that is filled from the finding."""
+
+
+def join_words(words: Iterable[str]) -> str:
+    """Words as a sentence has them.
+
+    >>> join_words(["S1", "S2", "K1"])
+    'S1, S2 and K1'
+    """
+    items = list(words)
+    return f"{', '.join(items[:-1])} and {items[-1]}" if len(items) > 1 else "".join(items)
+
+
+def fill(text: str, words: Mapping[str, str]) -> str:
+    """Text with its {words} filled in; KeyError where one is not known.
+
+    Only whole `{word}` places are touched, and what is filled in is not read again: a brace in a device's title does no harm.
+
+    >>> fill("{device} stays live", {"device": "T1 {drive}"})
+    'T1 {drive} stays live'
+    """
+    return WORD.sub(lambda place: words[place[1]], text)
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """What must hold. `claim` holds the conditions of the claim kind; `message` may be empty where the kind words it."""
+
+    name: str
+    title: str
+    severity: str
+    kind: str
+    claim: Mapping[str, object]
+    why: str
+    remedy: str
+    sources: tuple[str, ...]
+    since: str
+    message: str = ""
+
+    def finding(
+        self,
+        at: Spot,
+        message: str = "",
+        *,
+        devices: Iterable[str] = (),
+        wires: Iterable[str] = (),
+        evidence: Evidence | None = None,
+        severity: str | None = None,
+        rests_on: Iterable[str] = (),
+        **words: str,
+    ) -> Finding:
+        """A finding of this rule. `words` fill the {words} of its texts."""
+        devices, wires = tuple(devices), tuple(wires)
+        known = {"devices": join_words(devices), "wires": join_words(wires), **words}
+        return Finding(
+            rule=self.name,
+            severity=severity or self.severity,
+            # A message from the claim kind is finished already: a brace in it comes from the plan.
+            message=message or fill(self.message, known),
+            why=fill(self.why, known),
+            remedy=fill(self.remedy, known),
+            at=at,
+            devices=devices,
+            wires=wires,
+            evidence=evidence or Evidence(),
+            sources=self.sources,
+            rests_on=tuple(rests_on),
+        )
+
+    def proof(self, states: int, faults: int = 0, condition_reached: bool = True) -> Proof:
+        """The claim held in so many states, under so many faults."""
+        return Proof(self.title, states, faults, condition_reached)

@@ -1,0 +1,65 @@
+"""Judges rules on the facts of a plan. No rule is passed over in silence: one that crashes is a finding of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from wirecheck.errors import TooLarge
+from wirecheck.findings import Finding, Proof
+from wirecheck.rules.record import Rule, join_words
+from wirecheck.rules.registry import judge_of
+
+if TYPE_CHECKING:
+    from wirecheck.facts import Facts
+
+Progress = Callable[[int, int, str], None]
+"""Told how many rules are judged, of how many, and the title of the one that comes next."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """What the rules said, in their order. `incomplete` tells what could not be decided."""
+
+    findings: tuple[Finding, ...]
+    proved: tuple[Proof, ...]
+    incomplete: tuple[str, ...]
+
+
+def judge_rules(rules: Sequence[Rule], facts: Facts, progress: Progress | None = None) -> Judgement:
+    """Every rule judged on the facts."""
+    results: list[Finding | Proof] = []
+    crashes: list[str] = []
+    undecided: dict[str, list[str]] = {}
+    for done, rule in enumerate(rules):
+        if progress:
+            progress(done, len(rules), rule.title)
+        try:
+            # The whole of it at once: what a rule found before it crashed is not half a judgement.
+            results += list(judge_of(rule.kind)(rule, facts))
+        except TooLarge as large:
+            undecided.setdefault(str(large), []).append(rule.name)
+        except Exception as fault:  # noqa: BLE001 -- a rule that crashes is told as a finding, whatever it raised
+            results.append(_crash(rule, facts, fault))
+            crashes.append(f"the rule {rule.name} could not be judged")
+    return Judgement(
+        findings=tuple(result for result in results if isinstance(result, Finding)),
+        proved=tuple(result for result in results if isinstance(result, Proof)),
+        incomplete=(*(_undecided(what, names) for what, names in undecided.items()), *crashes),
+    )
+
+
+def _undecided(what: str, names: Iterable[str]) -> str:
+    return f"{what}; so not decided: {join_words(names)}"
+
+
+def _crash(rule: Rule, facts: Facts, fault: Exception) -> Finding:
+    return Finding(
+        rule=rule.name,
+        severity="malfunction",
+        message=f"The rule {rule.name} could not be judged: whether its claim holds is not known.",
+        why=f"wirecheck itself has a fault here ({type(fault).__name__}: {fault}). The claim was: {rule.title}",
+        remedy="Look at this point yourself, and send the makers of wirecheck this message with the plan.",
+        at=facts.plan.machine.spot,
+    )
