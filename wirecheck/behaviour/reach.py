@@ -94,6 +94,14 @@ class Reach:
                     return [*self._walk(number, d), (rule, lowest(last))]
         return None
 
+    def passing_state(self, path: Path, states: int) -> int:
+        """Of a path whose last event leads into or through `states`, the number of one of these states on its way."""
+        if 1 << path[-1][1] & states:
+            return path[-1][1]
+        rule = path[-1][0]
+        passed = self.settling.passing(1) if rule is None else self.settling.fire(rule, 1 << path[-2][1])[1]
+        return lowest(passed & states)
+
     def step_trace(self, rule: EventRule, before: int, after: int) -> Path | None:
         """A shortest path to a state of `before` in which the event leads to a settled state of `after`."""
         able = self.settling.before(rule, after & self.reached, before & self.reached)

@@ -71,6 +71,13 @@ class Settling:
             wanted = origins
         return wanted & at_rest
 
+    def before_stage(self, rule: EventRule, index: int, states: int, at_rest: int) -> int:
+        """The states of `at_rest` in which the event leads to `states`, at rest before stage number `index` of it."""
+        wanted = states
+        for moves in reversed(rule.stages[:index]):
+            wanted = self.back(moves, self.leading(wanted))
+        return wanted & at_rest
+
     def at_each_stage(self, rule: EventRule, states: int) -> Iterator[int]:
         """The states just after each stage's own moves, before the circuit has answered."""
         for moves in rule.stages:

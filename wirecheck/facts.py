@@ -1,0 +1,90 @@
+"""All that a rule may ask of a plan, computed when first asked for."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from wirecheck.errors import TooLarge
+from wirecheck.plan.model import Contact, Device, Plan, Terminal
+
+if TYPE_CHECKING:
+    import networkx as nx
+
+    from wirecheck.behaviour import Behaviour
+    from wirecheck.circuit.influence import Paths
+
+
+class Facts:
+    """The facts of one plan. `behaviour` raises TooLarge, the same each time, where there are too many states to explore."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self._too_large: TooLarge | None = None
+
+    @cached_property
+    def circuit(self) -> nx.MultiGraph[Any]:
+        """The plan as a multigraph of terminals."""
+        from wirecheck.circuit import build_circuit
+
+        return build_circuit(self.plan)
+
+    @cached_property
+    def views(self) -> tuple[Behaviour, ...]:
+        """The behaviour of the plan: one view of the whole, or for a large plan several that together cover it.
+
+        Each has `subjects`, the devices of which it tells; a claim about a device is judged in the view that has it.
+        """
+        from wirecheck.behaviour import views_of
+
+        if self._too_large is not None:
+            raise self._too_large
+        try:
+            return views_of(self.plan)
+        except TooLarge as large:
+            self._too_large = large
+            raise
+
+    @cached_property
+    def paths(self) -> Paths:
+        """Which contacts lie on the paths between two terminals."""
+        from wirecheck.circuit.influence import paths_of
+
+        return paths_of(self.plan)
+
+    @cached_property
+    def direct_influences(self) -> dict[str, frozenset[str]]:
+        """For every device, those that can change directly what it does."""
+        from wirecheck.circuit.influence import direct_influences
+
+        return direct_influences(self.plan, self.paths)
+
+    @cached_property
+    def influences(self) -> dict[str, frozenset[str]]:
+        """For every device, all that can change what it does."""
+        from wirecheck.circuit.influence import all_influences
+
+        return all_influences(self.direct_influences)
+
+    @cached_property
+    def poles(self) -> tuple[Terminal, ...]:
+        """The poles of all sources."""
+        from wirecheck.circuit import sources_of
+
+        return tuple(pole for source in sources_of(self.plan) for pole in source.poles)
+
+    def decides(self, contact: Contact, device: Device) -> bool:
+        """Whether a contact lies on a path that decides what a device does."""
+        from wirecheck.circuit.influence import ends_of
+
+        ends = Terminal(contact.device, contact.a), Terminal(contact.device, contact.b)
+        goals = [Terminal(device.name, mark) for mark in ends_of(device)]
+        return any(self.paths.on_path(start, ends, goal) for goal in goals for start in (*self.poles, *goals) if start != goal)
+
+    def view_of(self, device: str) -> Behaviour:
+        """The view that tells of a device."""
+        return next(view for view in self.views if device in view.subjects)
+
+    def of_kind(self, *kinds: str) -> tuple[Device, ...]:
+        """The devices of these kinds, in the plan's order."""
+        return tuple(d for d in self.plan.devices.values() if d.kind in kinds)

@@ -1,0 +1,117 @@
+"""The machine can be worked at all: each motor starts in each direction meant, each start starts, and each motion can be stopped."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from wirecheck.behaviour import Behaviour, run_positions
+from wirecheck.behaviour.drives import inputs_of
+from wirecheck.facts import Facts
+from wirecheck.findings import Finding, Proof
+from wirecheck.plan.model import Device, Event
+from wirecheck.rules.causes import CHOOSERS
+from wirecheck.rules.record import Rule
+from wirecheck.rules.showing import evidence
+
+CONDITIONS = {"required": ["what"], "properties": {"what": {"enum": ["motors-start", "starts-start", "motors-stop"]}}}
+WORDS = frozenset({"device", "motor", "way"})
+
+MOMENTARY = ("push-button", "foot-switch", "limit-switch")
+
+
+def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
+    """One finding for each motor or start that does not do what it is for."""
+    kind = {"motors-start": _motors_start, "starts-start": _starts_start, "motors-stop": _motors_stop}[str(rule.claim["what"])]
+    found = list(kind(rule, facts))
+    yield from found or [rule.proof(sum(b.reached.bit_count() for b in facts.views), condition_reached=bool(facts.of_kind("motor")))]
+
+
+def meant_to_reverse(facts: Facts, motor: Device) -> list[Device]:
+    """The devices by which a motor is meant to run in reverse: buttons and positions of that name, a drive's wired input."""
+    near = facts.influences[motor.name]
+    found = [d for d in facts.plan.devices.values() if d.name in near and (d.role == "reverse" or "reverse" in d.positions)]
+    wired = {t for w in facts.plan.wires for t in (w.a, w.b)}
+    for drive in facts.of_kind("drive"):
+        if drive.name in near and any(i.does == "run-reverse" and (drive.name, i.mark) in wired for i in inputs_of(drive)):
+            found.append(drive)
+    return found
+
+
+def _motors_start(rule: Rule, facts: Facts) -> Iterator[Finding]:
+    for motor in facts.of_kind("motor"):
+        b = facts.view_of(motor.name)
+        reverse = meant_to_reverse(facts, motor)
+        ways = {"at all": b.moving(motor.name) & b.reached}
+        if ways["at all"] and reverse:
+            ways |= {"forward": b.moving(motor.name, "forward") & b.reached, "in reverse": b.moving(motor.name, "reverse") & b.reached}
+        for way, states in ways.items():
+            if not states:
+                devices = (motor.name, *(d.name for d in reverse if way != "at all"))
+                yield rule.finding(motor.spot, devices=devices, motor=motor.label(), device=motor.label(), way=way)
+        yield from _positions(rule, facts, b, motor)
+
+
+def _positions(rule: Rule, facts: Facts, b: Behaviour, motor: Device) -> Iterator[Finding]:
+    """A position in which the machine is meant to run, and does not."""
+    if not b.moving(motor.name) & b.reached:
+        return
+    for device in facts.of_kind(*CHOOSERS):
+        near = [m.name for m in facts.of_kind("motor") if device.name in facts.influences[m.name]]
+        if motor.name != next(iter(near), None):
+            continue
+        for position in run_positions(device):
+            if not any(b.at(device.name, position) & facts.view_of(m).moving(m) & b.reached for m in near if facts.view_of(m) is b):
+                yield rule.finding(
+                    device.spot, devices=(device.name, motor.name), motor=motor.label(), device=device.label(), way=f"with {device.name} at {position}"
+                )
+
+
+def _starts_start(rule: Rule, facts: Facts) -> Iterator[Finding]:
+    """A start button that in no state starts anything. Where nothing moves at all that is told of the motor instead."""
+    for device in facts.plan.devices.values():
+        if device.kind not in MOMENTARY or device.role not in ("start", "forward", "reverse", "jog"):
+            continue
+        press = Event(device.name, device.positions[1])
+        motors = [m for m in facts.of_kind("motor") if device.name in facts.influences[m.name]]
+        views = [facts.view_of(m.name) for m in motors]
+        if not any(b.any_motion & b.reached for b in views):
+            continue
+        if not any(_starts(b, press, m.name) for b, m in zip(views, motors, strict=True)):
+            devices = (device.name, *(m.name for m in motors))
+            yield rule.finding(device.spot, devices=devices, motor=" ".join(m.label() for m in motors), device=device.label(), way="")
+
+
+def _starts(b: Behaviour, press: Event, motor: str) -> bool:
+    rule = next(r for r in b.events if r.event == press)
+    moving = b.moving(motor)
+    alone = b.reached & ~moving & ~b.start_held
+    return bool(b.after(rule, alone) & moving)
+
+
+def is_everyday_stop(b: Behaviour, event: Event) -> bool:
+    """Whether an event is an ordinary way to stop: a stop pressed, a run button let go, a selector turned."""
+    device = b.plan.devices[event.device]
+    if device.kind == "no-volt-release":
+        return event.position == "stop"
+    if device.kind in CHOOSERS:
+        return True
+    if device.kind in MOMENTARY:
+        return (device.role == "stop") == (event.position == device.positions[1])
+    return event.position in ("elapsed", "keypad-stop")
+
+
+def _motors_stop(rule: Rule, facts: Facts) -> Iterator[Finding]:
+    """A motion that no ordinary stop ends: only the supply, a guard or the emergency stop does."""
+    for motor in facts.of_kind("motor"):
+        b = facts.view_of(motor.name)
+        moving = b.moving(motor.name)
+        going = b.reached & moving
+        ends = 0
+        for r in b.events:
+            if is_everyday_stop(b, r.event):
+                stopped = b.after(r, going) & ~moving
+                ends |= b.reach.settling.before(r, stopped, going) if stopped else 0
+        left = going & ~ends & ~b.start_held
+        path = b.reach.trace(left) if left else None
+        if path is not None:
+            yield rule.finding(motor.spot, devices=(motor.name,), evidence=evidence(b, path), motor=motor.label(), device=motor.label(), way="")

@@ -1,0 +1,108 @@
+"""Motion begins at no event of a group (`at`): only a start event may begin it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from wirecheck.behaviour import Behaviour, EventRule, Path
+from wirecheck.facts import Facts
+from wirecheck.findings import Finding, Proof
+from wirecheck.plan.model import Device
+from wirecheck.rules.causes import unstated
+from wirecheck.rules.record import Rule, join_words
+from wirecheck.rules.showing import evidence, what_keeps, wires_on
+
+GROUPS = ["guard", "emergency-stop", "stop", "supply", "fault-cleared", "cooling", "other", "held-start"]
+CONDITIONS = {"required": ["at"], "properties": {"at": {"enum": GROUPS}}}
+WORDS = frozenset({"motor", "event", "events", "device"})
+
+SUPPLY_KINDS = frozenset({"mains", "isolator", "circuit-breaker", "fuse", "residual-current-device", "plug-connector"})
+DRIVE_SETTINGS = {
+    "supply": {"on_power_up_with_run": "starts"},
+    "fault-cleared": {"restarts_itself_after_fault": "true", "after_trip_reset_with_run": "starts"},
+    "guard": {"after_safe_torque_off_with_run": "starts", "after_permit_with_run": "starts"},
+    "emergency-stop": {"after_safe_torque_off_with_run": "starts", "after_permit_with_run": "starts"},
+    "stop": {"after_permit_with_run": "starts"},
+}
+
+
+def group_of(device: Device, position: str) -> str:
+    """What kind of event it is to put a device into a position."""
+    if position == "elapsed":
+        return "other"
+    if device.kind == "guard-switch":
+        return "guard"
+    if device.kind == "emergency-stop":
+        return "emergency-stop"
+    if device.role == "stop" or (device.kind == "no-volt-release" and position != "start"):
+        return "stop"
+    if device.kind in SUPPLY_KINDS:
+        return "supply"
+    if device.kind in ("drive", "overload-relay", "thermistor-relay"):
+        return "fault-cleared"
+    return "cooling" if device.kind in ("motor", "thermistor", "thermal-switch") else "other"
+
+
+def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
+    """One finding for each motor and group; the events that act alike are named together, the shortest trace is shown."""
+    states, reached, found = 0, False, []
+    group = str(rule.claim["at"])
+    for motor in facts.of_kind("motor"):
+        b = facts.view_of(motor.name)
+        moving = b.moving(motor.name)
+        still = b.reached & ~moving
+        before = still & b.start_held if group == "held-start" else still & ~b.start_held
+        states += before.bit_count()
+        rules = [r for r in b.events if not b.is_start(r.event) and _belongs(b, r, group)]
+        reached = reached or bool(rules)
+        begun = list(_beginnings(b, rules, before, b.reached & moving)) if _any(b, rules, before, moving) else []
+        if begun:
+            found.append(_finding(rule, b, motor, begun))
+    yield from found or [rule.proof(states, condition_reached=reached)]
+
+
+def _belongs(b: Behaviour, r: EventRule, group: str) -> bool:
+    return group == "held-start" or group_of(b.plan.devices[r.event.device], r.event.position) == group
+
+
+def _any(b: Behaviour, rules: list[EventRule], before: int, moving: int) -> bool:
+    """Whether any of the events begins motion: all of them at once, for most plans have none."""
+    return any(b.after(r, before) & moving for r in rules)
+
+
+def _beginnings(b: Behaviour, rules: list[EventRule], before: int, moving: int) -> Iterator[tuple[Path, EventRule]]:
+    for r in rules:
+        if r.event.position == "elapsed" and _only_after_a_start(b, r, before):
+            continue
+        path = b.reach.step_trace(r, before, moving)
+        if path is not None:
+            yield path, r
+
+
+def _only_after_a_start(b: Behaviour, r: EventRule, before: int) -> bool:
+    """Whether the delay that ends here was begun by a start event in every case: then its end belongs to that start."""
+    running = b.pending(r.event.device)
+    return not any(b.after(other, b.reached & ~running) & running for other in b.events if not b.is_start(other.event))
+
+
+def _finding(rule: Rule, b: Behaviour, motor: Device, begun: list[tuple[Path, EventRule]]) -> Finding:
+    path, shortest = min(begun, key=lambda pair: len(pair[0]))
+    number = path[-1][1]
+    walk, coils = what_keeps(b, number, motor.name)
+    devices = list(dict.fromkeys(r.event.device for _, r in begun))
+    feeding = [fed.source.device for fed in b.motion(motor.name).fed if fed.states >> number & 1]
+    drives = [name for name in dict.fromkeys(feeding) if b.plan.devices[name].kind == "drive"]
+    words = DRIVE_SETTINGS.get(str(rule.claim["at"]), {})
+    rests = [line for name in drives for line in unstated(b.plan.devices[name], words)]
+    commanding = [t.device for t in walk if b.plan.devices[t.device].kind in ("selector", "key-switch", "push-button", "foot-switch")]
+    return rule.finding(
+        b.plan.devices[shortest.event.device].spot,
+        devices=tuple(dict.fromkeys((*devices, *coils, *commanding, *drives, motor.name))),
+        wires=wires_on(b, walk),
+        evidence=evidence(b, path, walk),
+        rests_on=rests,
+        motor=motor.label(),
+        event=str(shortest.event),
+        events=join_words(str(r.event) for _, r in begun),
+        device=b.plan.devices[shortest.event.device].label(),
+    )

@@ -1,0 +1,61 @@
+"""Never two sources on one potential; returns (N, PE, minus, common) may be joined, at one point."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from wirecheck.behaviour import Behaviour
+from wirecheck.circuit import Source
+from wirecheck.facts import Facts
+from wirecheck.findings import Finding, Proof
+from wirecheck.rules.record import Rule
+from wirecheck.rules.showing import conducting, evidence, shortest_walk, wires_on
+
+CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": ["supply-and-drive-output", "others"]}}}
+WORDS = frozenset({"source", "other", "pole", "far"})
+
+
+def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
+    """One finding for each pair of sources."""
+    states, found = 0, []
+    for b in facts.views:
+        states += b.passed.bit_count()
+        sources = b.model.sources
+        for i, one in enumerate(sources):
+            for two in sources[i + 1 :]:
+                output = "output" in (one.role, two.role)
+                if output == (rule.claim["which"] == "supply-and-drive-output"):
+                    found += list(_pair(rule, b, one, two))
+    yield from found or [rule.proof(states)]
+
+
+def _pair(rule: Rule, b: Behaviour, one: Source, two: Source) -> Iterator[Finding]:
+    """A finding where a live pole of one source meets one of the other. A drive's output is harmed whether it runs or not."""
+    live = b.passed
+    for source in (one, two):
+        live &= b.model.supplies.live[source.name] if source.role != "output" else b.space.full
+    if one.device == two.device and "output" not in (one.role, two.role):
+        return  # a drive's 24 V and 10 V on one potential share a board: told by the numbers, not here
+    for p in one.poles:
+        for q in two.poles:
+            met = live & b.joined(p, q) if not (p in one.returns and q in two.returns) else 0
+            if p == q or not met:
+                continue
+            path = b.reach.trace(met)
+            if path is None:
+                continue
+            number = b.reach.passing_state(path, met)
+            walk = shortest_walk(conducting(b, number), [p], q)
+            inside = dict.fromkeys(t.device for t in walk)
+            yield rule.finding(
+                b.plan.devices[two.device].spot,
+                devices=tuple(dict.fromkeys((one.device, two.device, *inside))),
+                wires=wires_on(b, walk),
+                evidence=evidence(b, path, walk),
+                source=b.plan.devices[one.device].label(),
+                other=b.plan.devices[two.device].label(),
+                pole=str(p),
+                far=str(q),
+            )
+            return
+

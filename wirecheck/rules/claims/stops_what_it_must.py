@@ -1,0 +1,79 @@
+"""A cause stops what it must: with it held, motion neither goes on (`part: goes-on`) nor begins (`part: begins`)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from wirecheck.behaviour import Behaviour, EventRule, Path
+from wirecheck.facts import Facts
+from wirecheck.findings import Finding, Proof
+from wirecheck.rules.causes import Cause, about_to_stop, causes, going_on
+from wirecheck.rules.record import Rule
+from wirecheck.rules.showing import evidence, what_keeps, wires_on
+
+CONDITIONS = {
+    "required": ["causes", "part"],
+    "properties": {
+        "causes": {"enum": ["guards", "emergency-stops", "stops", "selectors", "plugs", "functions"]},
+        "part": {"enum": ["goes-on", "begins"]},
+    },
+}
+WORDS = frozenset({"device", "event", "motor", "by"})
+
+
+def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
+    """One finding for each cause and each thing that it fails to stop."""
+    states, reached, found = 0, False, []
+    for cause in causes(facts, str(rule.claim["causes"])):
+        for must in cause.must:
+            b = facts.view_of(must[0])
+            states += b.reached.bit_count()
+            held = b.reached & _held(b, cause)
+            reached = reached or bool(held)
+            bad = held & going_on(b, must)
+            bad &= ~about_to_stop(b, bad, going_on(b, must))
+            if bad:
+                found += list(_findings(rule, b, cause, must, bad))
+    yield from found or [rule.proof(states, condition_reached=reached)]
+
+
+def _held(b: Behaviour, cause: Cause) -> int:
+    return b.at(cause.event.device, cause.event.position) if cause.event.device in b.plan.devices else b.space.full
+
+
+def _findings(rule: Rule, b: Behaviour, cause: Cause, must: tuple[str, str], bad: int) -> Iterator[Finding]:
+    on = going_on(b, must)
+    if rule.claim["part"] == "goes-on":
+        own = next(r for r in b.events if r.event == cause.event)
+        path = b.reach.step_trace(own, on, bad)
+        if path is not None:
+            yield _finding(rule, b, cause, must, path, own)
+        return
+    best = min(_beginnings(b, cause, on, bad), key=lambda begun: len(begun[0]), default=None)
+    if best is not None:
+        yield _finding(rule, b, cause, must, *best)
+
+
+def _beginnings(b: Behaviour, cause: Cause, on: int, bad: int) -> Iterator[tuple[Path, EventRule]]:
+    """Traces by which, with the cause held all along, what was off begins."""
+    held_off = b.reached & _held(b, cause) & ~on
+    for event in b.events:
+        if event.event.device != cause.event.device:
+            path = b.reach.step_trace(event, held_off, bad)
+            if path is not None:
+                yield path, event
+
+
+def _finding(rule: Rule, b: Behaviour, cause: Cause, must: tuple[str, str], path: Path, by: EventRule) -> Finding:
+    number = path[-1][1]
+    walk, coils = what_keeps(b, number, must[0]) if must[1] == "stopped" else ([], [])
+    return rule.finding(
+        cause.device.spot,
+        devices=tuple(dict.fromkeys((cause.device.name, *coils, must[0]))),
+        wires=wires_on(b, walk),
+        evidence=evidence(b, path, walk),
+        device=cause.device.label(),
+        event=str(cause.event),
+        motor=b.plan.devices[must[0]].label(),
+        by=str(by.event),
+    )

@@ -1,0 +1,132 @@
+"""Evidence from the behaviour: the steps of a trace, and the walk of the current that keeps something going."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from wirecheck.behaviour import Behaviour, Path
+from wirecheck.circuit import CONDUCTS, Element
+from wirecheck.circuit.elements import COIL_KINDS, coil_ends, section
+from wirecheck.findings import Evidence
+from wirecheck.plan.model import Terminal
+
+
+def evidence(b: Behaviour, path: Path | None, walk: Iterable[Terminal] = ()) -> Evidence:
+    """The evidence of a trace: its events, its steps in words, and a walk of terminals."""
+    if path is None:
+        return Evidence(walk=tuple(map(str, walk)))
+    events = tuple(str(rule.event) for rule, _ in path if rule is not None)
+    return Evidence(events=events, steps=b.steps(path), walk=tuple(map(str, walk)))
+
+
+def conducting(b: Behaviour, number: int) -> list[Element]:
+    """The elements that conduct in one state."""
+    return [e for e in b.model.elements if e.kind in CONDUCTS and b.model.conducts(e) >> number & 1]
+
+
+def shortest_walk(elements: Iterable[Element], starts: Iterable[Terminal], goal: Terminal) -> list[Terminal]:
+    """The terminals on a shortest conducting way from any of `starts` to `goal`; empty where there is none."""
+    near: dict[Terminal, list[Terminal]] = {}
+    for e in elements:
+        near.setdefault(e.a, []).append(e.b)
+        if e.kind != "diode":
+            near.setdefault(e.b, []).append(e.a)
+    came: dict[Terminal, Terminal | None] = dict.fromkeys(starts)
+    waiting = list(came)
+    for here in waiting:
+        if here == goal:
+            break
+        for there in near.get(here, ()):
+            if there not in came:
+                came[there] = here
+                waiting.append(there)
+    walk: list[Terminal] = []
+    step: Terminal | None = goal if goal in came else None
+    while step is not None:
+        walk.append(step)
+        step = came[step]
+    return walk[::-1]
+
+
+def walk_to(b: Behaviour, number: int, goal: Terminal, other: Terminal | None) -> list[Terminal]:
+    """The way from the live pole to `goal`; `other` is the element's far end, which the return pole reaches."""
+    elements = conducting(b, number)
+    for source in b.model.sources:
+        for p, q, _ in source.pairs():
+            for pole, back in ((p, q), (q, p)) if source.kind == "AC" else ((p, q),):
+                if other is None or (b.model.supplies.at(source, back, other) >> number & 1 and pole not in source.returns):
+                    walk = shortest_walk(elements, [pole], goal)
+                    if walk:
+                        return walk
+    return []
+
+
+def coil_walk(b: Behaviour, number: int, device: str) -> list[Terminal]:
+    """The way of the current to a device's coil in one state; the longer of the ways to its two ends."""
+    a, z = (Terminal(device, mark) for mark in coil_ends(b.plan.devices[device]))
+    return max(walk_to(b, number, a, z), walk_to(b, number, z, a), key=len)
+
+
+def coils_on(b: Behaviour, walk: Iterable[Terminal], number: int) -> list[str]:
+    """The devices with a coil whose contacts lie on a walk and which are in."""
+    steps = list(walk)
+    names = [a.device for a, z in zip(steps, steps[1:], strict=False) if a.device == z.device]
+    return [n for n in dict.fromkeys(names) if b.plan.devices[n].kind in COIL_KINDS and b.within(n) >> number & 1]
+
+
+def what_keeps(b: Behaviour, number: int, motor: str) -> tuple[list[Terminal], list[str]]:
+    """The walk of the current that keeps a motor going, and the devices that it goes through.
+
+    From the motor back: the drive's input or the contactor that feeds it, then the relay in front of that, until a relay's coil is held
+    without another relay.
+    """
+    walk, seen = _motor_walk(b, number, motor), []
+    while True:
+        coils = [name for name in coils_on(b, walk, number) if name not in seen]
+        if not coils:
+            return walk, seen
+        nearer = coil_walk(b, number, coils[-1])
+        seen.append(coils[-1])
+        if not nearer:
+            return walk, seen
+        walk = nearer
+
+
+def _motor_walk(b: Behaviour, number: int, motor: str) -> list[Terminal]:
+    for fed in b.motion(motor).fed:
+        if not fed.states >> number & 1 or not b.model.supplies.live[fed.source.name] >> number & 1:
+            continue
+        if fed.source.role == "output":
+            return _input_walk(b, number, fed.source.device)
+        elements = conducting(b, number)
+        ends = [Terminal(motor, mark) for mark in ("U1", "V1", "W1", "U2", "V2", "W2")]
+        walks = [
+            shortest_walk(elements, [pole], end) for pole in fed.source.poles if pole not in fed.source.returns for end in ends
+        ]
+        return min((w for w in walks if w), key=len, default=[])
+    return []
+
+
+def _input_walk(b: Behaviour, number: int, drive: str) -> list[Terminal]:
+    """The way to the input that tells a drive to run; to its permit where the run was a pulse."""
+    part = b.drive(drive)
+    supply = section(b.plan.devices[drive].values, "control", "supply")
+    sinking = section(b.plan.devices[drive].values, "control").get("logic") == "sinking"
+    runs = [i for i in part.inputs if i.does in ("run-forward", "run-reverse", "jog")]
+    others = [i for i in part.inputs if i.does in ("run-permit", "enable", "coast-stop")]
+    rail = Terminal(drive, str(supply.get("common" if sinking else "plus")))
+    elements = conducting(b, number)
+    for given in (*runs, *others):
+        walk = shortest_walk(elements, [rail], Terminal(drive, given.mark)) or walk_to(
+            b, number, Terminal(drive, given.mark), None
+        )
+        if len(walk) > 1:
+            return walk
+    return []
+
+
+def wires_on(b: Behaviour, walk: Iterable[Terminal]) -> tuple[str, ...]:
+    """The numbers of the wires on a walk."""
+    steps = list(walk)
+    hops = {frozenset(pair) for pair in zip(steps, steps[1:], strict=False)}
+    return tuple(dict.fromkeys(w.number for w in b.plan.wires if frozenset((w.a, w.b)) in hops))
