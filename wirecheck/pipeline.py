@@ -8,7 +8,7 @@ from dataclasses import replace
 from time import perf_counter
 from typing import TYPE_CHECKING
 
-from wirecheck.errors import PlanErrors
+from wirecheck.errors import PlanError, PlanErrors
 from wirecheck.facts import Facts
 from wirecheck.findings import Report
 from wirecheck.plan import read_plan, read_plan_text
@@ -32,7 +32,8 @@ def read(path: str, text: str | None = None) -> Plan:
 
 def read_all(paths: Sequence[str]) -> list[Plan]:
     """All plans, or PlanErrors with the errors of all of them."""
-    plans, errors = [], []
+    plans: list[Plan] = []
+    errors: list[PlanError] = []
     for path in paths:
         try:
             plans.append(read(path))

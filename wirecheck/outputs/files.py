@@ -21,10 +21,22 @@ def write_whole(path: Path, content: bytes, replace: bool = False) -> None:
         if replace:
             temporary.replace(path)
         else:
-            # A link refuses an existing name in the same breath in which it makes a new one; a rename would not.
-            os.link(temporary, path)
+            _place_new(temporary, path)
     finally:
         temporary.unlink(missing_ok=True)
+
+
+def _place_new(temporary: Path, path: Path) -> None:
+    """Give a file its name, which nothing else may have."""
+    try:
+        # A link refuses an existing name in the same breath in which it makes a new one; a rename would not.
+        os.link(temporary, path)
+    except FileExistsError:
+        raise
+    except OSError:  # A file system without links.
+        if path.exists():
+            raise FileExistsError(17, os.strerror(17), str(path)) from None
+        temporary.rename(path)
 
 
 def _umask() -> int:
