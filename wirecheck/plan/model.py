@@ -99,6 +99,10 @@ class Device:
         role = self.values.get("role")
         return str(role) if role is not None else None
 
+    def terminal(self, mark: object) -> Terminal:
+        """The device's terminal with this mark."""
+        return Terminal(self.name, str(mark))
+
     def label(self) -> str:
         """Designation and title for a sentence: `S2 (chuck guard)`."""
         title = self.title or str(self.values.get("guards") or "")

@@ -1,0 +1,148 @@
+"""What a parameter may be: the small language in which kinds and the plan's own sections describe their keys."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+TYPES = (
+    "quantity",
+    "word",
+    "boolean",
+    "integer",
+    "number",
+    "poles",
+    "text",
+    "colour",
+    "mark",
+    "path",
+    "position",
+    "device",
+    "link",
+    "list",
+    "mapping",
+    "table",
+    "either",
+)
+"""A path is two marks, `1-2`; a link two marks or more in a list; a mapping has known keys, a table keys of the user's own."""
+
+COLOURS = ("BK", "BN", "RD", "OG", "YE", "GN", "BU", "VT", "GY", "WH", "PK", "TQ", "GNYE")
+"""Colour codes of IEC 60757; a stripe is written `WH/BU`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """One key of a device or of another part of a plan.
+
+    Parameters
+    ----------
+    type : str
+        One of `TYPES`.
+    units, current : tuple of str, str or None
+        Of a quantity: the base units that fit, and AC or DC where only one does.
+    words : tuple of str
+        Of a word: those that are known.
+    least, most : float or None
+        Bounds of a number, or of the length of a list. A quantity must be above 0 unless `zero`.
+    of : Parameter or None
+        Of a list or a table: what each item is.
+    keys : mapping of str to Parameter
+        Of a mapping.
+    choices : tuple of Parameter
+        Of an either; they differ in shape (scalar, list, mapping), which decides.
+    default : tuple of str
+        Marks that the device has where the parameter is left out.
+    worst : str
+        What is assumed where it is left out; empty where its absence has no worst case.
+    """
+
+    type: str
+    help: str = ""
+    needed: bool = False
+    units: tuple[str, ...] = ()
+    current: str | None = None
+    zero: bool = False
+    words: tuple[str, ...] = ()
+    least: float | None = None
+    most: float | None = None
+    of: Parameter | None = None
+    keys: Mapping[str, Parameter] = field(default_factory=dict)
+    choices: tuple[Parameter, ...] = ()
+    default: tuple[str, ...] = ()
+    worst: str = ""
+
+    @property
+    def shape(self) -> str:
+        """Whether the value is a scalar, a list or a mapping; empty for an either."""
+        if self.type in ("list", "link"):
+            return "list"
+        if self.type in ("mapping", "table"):
+            return "mapping"
+        return "" if self.type == "either" else "scalar"
+
+    def describe(self) -> str:
+        """What may stand here, in a few words."""
+        if self.type == "word":
+            return " or ".join(self.words) if len(self.words) < 3 else "one of " + ", ".join(self.words)
+        if self.type == "either":
+            return ", or ".join(choice.describe() for choice in self.choices)
+        if self.type == "list" and self.of is not None:
+            return f"a list, each item {self.of.describe()}"
+        if self.type == "mapping":
+            return f"a mapping with {', '.join(self.keys)}"
+        if self.type == "integer":
+            return f"a whole number{_bounds(self)}"
+        return f"a number{_bounds(self)}" if self.type == "number" else _DESCRIPTIONS[self.type]
+
+
+def _bounds(parameter: Parameter) -> str:
+    if parameter.least is None:
+        return ""
+    return f" from {parameter.least:g}" + (f" to {parameter.most:g}" if parameter.most is not None else " up")
+
+
+_DESCRIPTIONS = {
+    "quantity": "a number with its unit",
+    "boolean": "true or false",
+    "text": "text",
+    "poles": "a number of poles such as 4, or 4/2 for two speeds",
+    "colour": "a colour code such as BU, or WH/BU with a stripe",
+    "mark": "a terminal mark",
+    "path": "two terminal marks such as 1-2",
+    "position": "a position of the device",
+    "device": "a device of this plan",
+    "link": "a list of two terminal marks or more",
+    "table": "a mapping",
+}
+
+
+def parameter_of(data: Any) -> Parameter:
+    """A parameter from its description as plain data (checked by the schema of the kinds, so not again here)."""
+    if isinstance(data, str):
+        data = {"type": data}
+    return Parameter(
+        type=data["type"],
+        help=data.get("help", ""),
+        needed=data.get("needed", False),
+        units=tuple(data.get("units", ())),
+        current=data.get("current"),
+        zero=data.get("zero", False),
+        words=tuple(map(str, data.get("words", ()))),
+        least=_bound(data.get("least")),
+        most=_bound(data.get("most")),
+        of=parameter_of(data["of"]) if data["type"] in ("list", "table") else None,
+        keys=parameters_of(data.get("keys", {})),
+        choices=tuple(map(parameter_of, data["of"])) if data["type"] == "either" else (),
+        default=tuple(map(str, data.get("default", ()))),
+        worst=str(data.get("worst", "")),
+    )
+
+
+def _bound(data: Any) -> float | None:
+    return None if data is None else float(data)
+
+
+def parameters_of(data: Mapping[str, Any]) -> dict[str, Parameter]:
+    """All parameters of a mapping of descriptions."""
+    return {name: parameter_of(described) for name, described in data.items()}
