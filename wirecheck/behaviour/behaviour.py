@@ -154,7 +154,9 @@ class Behaviour:
 
     def _motion_at(self, motor: str, number: int) -> str:
         one = 1 << number
-        return "forward" if self.moving(motor, "forward") & one else "reverse" if self.moving(motor, "reverse") & one else "stopped"
+        return (
+            "forward" if self.moving(motor, "forward") & one else "reverse" if self.moving(motor, "reverse") & one else "stopped"
+        )
 
     def describe(self, number: int) -> dict[str, str]:
         """What a state is like: positions, coils in or out, drives running, lamps and loads on."""
@@ -168,7 +170,9 @@ class Behaviour:
             if isinstance(part, DrivePart):
                 found[f"{name} power"] = "has power" if part.bit(self.space, "power") & one else "has no power"
                 waits = part.bit(self.space, "waiting") & one
-                found[f"{name} run"] = "runs" if part.running(self.space) & one else "waits for a fresh run command" if waits else "is stopped"
+                found[f"{name} run"] = (
+                    "runs" if part.running(self.space) & one else "waits for a fresh run command" if waits else "is stopped"
+                )
         for name, states in self.acting.items():
             if self.plan.devices[name].kind in LOAD_KINDS:
                 found[name] = "on" if states & one else "off"

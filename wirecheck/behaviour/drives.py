@@ -167,7 +167,7 @@ class DrivePart(Part):
         control = section(self.device.values, "control")
         supply = section(control, "supply")
         rated, own = quantity(supply, "voltage"), f"{self.name} control supply"
-        at = lambda mark: Terminal(self.name, str(mark))  # noqa: E731
+        at = self.device.terminal
         plus, common = at(supply.get("plus")), at(supply.get("common"))
         sinking = control.get("logic") == "sinking"
 
@@ -267,7 +267,10 @@ class DrivePart(Part):
         ]
         if self.has_keypad:
             low = self.low(space, "keypad")
-            rules += [("keypad-run", space.change(self.ready(space), {low: space.full})), ("keypad-stop", space.change(space.full, {low: 0}))]
+            rules += [
+                ("keypad-run", space.change(self.ready(space), {low: space.full})),
+                ("keypad-stop", space.change(space.full, {low: 0})),
+            ]
         return [EventRule(Event(self.name, position), (tuple(moves),)) for position, moves in rules]
 
     def at_once(self, space: Space, element: Element) -> int:

@@ -57,7 +57,9 @@ class Model:
         codes |= {self.dead(name): ("no", "yes") for name in sorted(dying)}
         bits = sum(max(1, (len(c) - 1).bit_length()) for c in codes.values())
         if bits > MOST_BITS:
-            raise TooLarge(f"the states of {plan.machine.name}: {bits} variables of two values, {MOST_BITS} can be explored together")
+            raise TooLarge(
+                f"the states of {plan.machine.name}: {bits} variables of two values, {MOST_BITS} can be explored together"
+            )
         self.space = Space(codes)
         self.interlocks = self._interlocks()
         poles = (pole for source in self.sources for pole in source.poles)

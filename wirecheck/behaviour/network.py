@@ -12,8 +12,8 @@ ACTS_FROM, ACTS_TO = 0.85, 1.30
 """A coil, lamp or load acts from 85 % of its rated voltage (IEC 60947-4-1, 8.2.1.2, value from memory) up to 130 %, above which it
 is taken as burnt out (common practice, no source)."""
 
-BOTH, PLUS, MINUS = "both", "plus", "minus"
-"""How a flood passes a diode: both ways (a.c.), forwards only (from a plus pole), backwards only (from a minus pole)."""
+BOTH, PLUS, MINUS, NEVER = "both", "plus", "minus", "never"
+"""How a flood passes a diode: both ways (a.c.), forwards only (from a plus pole), backwards only (from a minus pole), never."""
 
 
 class Network:
@@ -22,7 +22,9 @@ class Network:
     Terminals that are always joined are one net. `flood(terminal)` gives for every net the states in which it is joined to the terminal.
     """
 
-    def __init__(self, elements: Iterable[Element], truth: Callable[[Element], int], full: int, extra: Iterable[Terminal] = ()) -> None:
+    def __init__(
+        self, elements: Iterable[Element], truth: Callable[[Element], int], full: int, extra: Iterable[Terminal] = ()
+    ) -> None:
         self.full = full
         self._parent: dict[Terminal, Terminal] = {}
         self._floods: dict[tuple[Terminal, str, str | None], dict[Terminal, int]] = {}

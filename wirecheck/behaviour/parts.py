@@ -128,7 +128,11 @@ class Part:
 
     def events(self, model: Model) -> list[EventRule]:
         """All that an operator, the world or the end of a delay can do to the device."""
-        found = [EventRule(Event(self.name, p), self._stages(model.space, p)) for p in self.device.positions if len(self.device.positions) > 1]
+        found = [
+            EventRule(Event(self.name, p), self._stages(model.space, p))
+            for p in self.device.positions
+            if len(self.device.positions) > 1
+        ]
         elapsed = self.elapsing(model)
         if elapsed:
             found.append(EventRule(Event(self.name, "elapsed"), (tuple(elapsed),)))
@@ -143,7 +147,9 @@ class Part:
         else:
             middles = dict.fromkeys(others, self.between)
         into = tuple(m for p in others for m in space.assign(space.at(self.name, p), self.name, middles[p]))
-        out = tuple(m for middle in dict.fromkeys(middles.values()) for m in space.assign(space.at(self.name, middle), self.name, to))
+        out = tuple(
+            m for middle in dict.fromkeys(middles.values()) for m in space.assign(space.at(self.name, middle), self.name, to)
+        )
         return (into, out)
 
     def pending(self, model: Model) -> list[tuple[float, int, list[Move]]]:
@@ -179,7 +185,12 @@ def _together(space: Space, group: list[tuple[int, list[Move]]], earlier: int) -
     parts: list[tuple[int, tuple[int, ...]]] = [(space.full & ~earlier, ())]
     for _, moves in group:
         for move in moves:
-            parts = [(m, b) for part, bits in parts for m, b in ((part & ~move.mask, bits), (part & move.mask, (*bits, *move.bits))) if m]
+            parts = [
+                (m, b)
+                for part, bits in parts
+                for m, b in ((part & ~move.mask, bits), (part & move.mask, (*bits, *move.bits)))
+                if m
+            ]
     return [Move(mask, bits) for mask, bits in parts if bits]
 
 

@@ -85,7 +85,7 @@ class Reach:
         if self.settling.passing(1) & states:
             return [(None, lowest(self.layers[0]))]
         for d, layer in enumerate(self.layers):
-            for rule in self.events:
+            for rule in reversed(self.events):
                 before = self.settling.before(rule, states & self.passed, layer)
                 if before:
                     number = lowest(before)
@@ -121,7 +121,7 @@ class Reach:
         return [(None, number), *reversed(path)]
 
     def _predecessor(self, number: int, depth: int) -> tuple[EventRule, int]:
-        for rule in self.events:
+        for rule in reversed(self.events):  # so that of equally short traces one begins with the supply, as people do
             before = self.settling.before(rule, 1 << number, self.layers[depth - 1])
             if before:
                 return rule, lowest(before)

@@ -138,10 +138,12 @@ def _of_device(device: Device) -> Iterator[Element]:
     elif kind == "plug-connector":
         for link in section(device.values, "dummy").get("links") or ():  # type: ignore[attr-defined]
             for a, b in pairs(link):
-                yield Element("contact", f"{name}:{a}-{b} dummy", Terminal(name, a), Terminal(name, b), name, frozenset({"parted"}))
+                yield Element(
+                    "contact", f"{name}:{a}-{b} dummy", Terminal(name, a), Terminal(name, b), name, frozenset({"parted"})
+                )
     elif kind == "transformer":
-        ends = marks_of(device.values, "primary", ("1", "2"))
-        yield Element("load", name, Terminal(name, ends[0]), Terminal(name, ends[1]), name, rated=quantity(device.values, "primary_voltage"))
+        a, b = marks_of(device.values, "primary", ("1", "2"))[:2]
+        yield Element("load", name, Terminal(name, a), Terminal(name, b), name, rated=quantity(device.values, "primary_voltage"))
 
 
 def elements_of(plan: Plan) -> tuple[Element, ...]:

@@ -36,5 +36,7 @@ def build_circuit(plan: Plan) -> nx.MultiGraph[Any]:
     for source in sources_of(plan):
         poles = list(source.poles)
         for p, q in zip(poles, poles[1:], strict=False):
-            graph.add_edge(p, q, key=("source", f"{source.name} {p.mark}-{q.mark}"), source=source, volts=source.voltage_between(p, q))
+            graph.add_edge(
+                p, q, key=("source", f"{source.name} {p.mark}-{q.mark}"), source=source, volts=source.voltage_between(p, q)
+            )
     return graph

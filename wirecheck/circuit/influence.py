@@ -44,7 +44,8 @@ class Paths:
             if a != b:
                 graph.add_edge(a, b)
                 between.setdefault(frozenset((a, b)), set()).add(str(element.device))
-        self._blocks = [frozenset(block) for block in nx.biconnected_components(graph)]
+        blocks: Any = nx.biconnected_components(graph)  # the stubs call each block a set of sets
+        self._blocks: list[frozenset[int]] = [frozenset(block) for block in blocks]
         self._inside = [self._devices(block, graph, between) for block in self._blocks]
         self._blocks_at: dict[int, list[int]] = {}
         for i, block in enumerate(self._blocks):
@@ -115,7 +116,11 @@ def ends_of(device: Device) -> Iterator[str]:
         yield from map(str, section(control, "inputs"))
         off = section(control, "safe_torque_off")
         yield from marks_of(off, "channels", ())
-        yield from (str(word) for word in (off.get("common"), section(control, "supply").get("common"), section(control, "supply").get("plus")) if word)
+        yield from (
+            str(word)
+            for word in (off.get("common"), section(control, "supply").get("common"), section(control, "supply").get("plus"))
+            if word
+        )
         yield from marks_of(control, "thermistor", ())
 
 
@@ -135,7 +140,9 @@ def direct_influences(plan: Plan, paths: Paths) -> dict[str, frozenset[str]]:
     found: dict[str, frozenset[str]] = {}
     for name, ends in marks.items():
         devices = _reaching(paths, sources, ends, None) if ends else frozenset()
-        across = (paths.between(a, b) for i, a in enumerate(ends) for b in ends[:i])  # a star contactor, a channel of a safety relay
+        across = (
+            paths.between(a, b) for i, a in enumerate(ends) for b in ends[:i]
+        )  # a star contactor, a channel of a safety relay
         devices = devices.union(*(found for found in across if found))
         own = [fed_by[s.name] for s in sources if s.device == name and s.name in fed_by]
         found[name] = devices.union(*own) - {name}

@@ -68,7 +68,7 @@ def _mains(device: Device) -> Source:
     phases = given if given in (2, 3) else 1
     rated = quantity(device.values, "voltage")
     volts = rated.value if rated else DEFAULT_MAINS_V[int(str(phases))]
-    at = lambda mark: Terminal(device.name, mark)  # noqa: E731  (a name for a long expression used six times)
+    at = device.terminal
     if phases == 3:
         poles = {at(f"L{n + 1}"): phasor(volts / math.sqrt(3), THREE_PHASE_DEGREES[n]) for n in range(3)} | {at("N"): 0j}
     elif phases == 2:
@@ -81,17 +81,21 @@ def _mains(device: Device) -> Source:
 
 
 def _transformer(device: Device) -> Source:
-    at = lambda mark: Terminal(device.name, mark)  # noqa: E731
+    at = device.terminal
     primary = marks_of(device.values, "primary", ("1", "2"))
     secondary = marks_of(device.values, "secondary", ("3", "4"))
     made_for, gives = quantity(device.values, "primary_voltage"), quantity(device.values, "secondary_voltage")
-    low, high = (made_for.value * SUPPLY_TOLERANCE[0], (made_for.high or made_for.value) * SUPPLY_TOLERANCE[1]) if made_for else (None, None)
+    low, high = (
+        (made_for.value * SUPPLY_TOLERANCE[0], (made_for.high or made_for.value) * SUPPLY_TOLERANCE[1])
+        if made_for
+        else (None, None)
+    )
     poles = {at(secondary[0]): complex(gives.value if gives else 24.0), at(secondary[1]): 0j}
     return Source(device.name, device.name, poles, "AC", frozenset(poles), Feed((at(primary[0]), at(primary[1])), low, high))
 
 
 def _direct(device: Device) -> Source:
-    at = lambda mark: Terminal(device.name, mark)  # noqa: E731
+    at = device.terminal
     gives = quantity(device.values, "voltage")
     poles = {at("+"): complex(gives.value if gives else 24.0), at("-"): 0j}
     return Source(device.name, device.name, poles, "DC", frozenset({at("-")}), Feed((at("L"), at("N"))))
@@ -108,7 +112,7 @@ def drive_feed(device: Device) -> Feed:
 
 
 def _drive(device: Device) -> Iterator[Source]:
-    at = lambda mark: Terminal(device.name, str(mark))  # noqa: E731
+    at = device.terminal
     feed = drive_feed(device)
     for part, low, title in (("supply", "common", "control supply"), ("reference", "common", "reference")):
         given = section(device.values, "control", part)

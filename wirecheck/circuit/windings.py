@@ -109,7 +109,9 @@ def energise(motor: Device, groups: Mapping[str, int], poles: Mapping[int, compl
     return Windings(volts, connection, right, _direction(motor, volts))
 
 
-def _between(node: Mapping[int, complex], a: int, b: int, edges: Sequence[tuple[int, int]], held: Mapping[int, complex]) -> complex:
+def _between(
+    node: Mapping[int, complex], a: int, b: int, edges: Sequence[tuple[int, int]], held: Mapping[int, complex]
+) -> complex:
     """The voltage over a winding; none where no path joins it to two different poles."""
     if a == b or a not in node or b not in node:
         return 0j
@@ -170,17 +172,25 @@ def connection_of(motor: Device, marks: Mapping[str, int], poles: Mapping[int, c
         return _dahlander(marks, poles)
     if kind == "separate":
         fed = [n for n in "12" if all(marks[f"{p}{n}"] in poles for p in "UVW")]
-        return (("low speed" if fed == ["1"] else "high speed"), True) if len(fed) == 1 else ("no speed or both speeds fed", False)
+        return (
+            (("low speed" if fed == ["1"] else "high speed"), True) if len(fed) == 1 else ("no speed or both speeds fed", False)
+        )
     firsts, seconds = [marks[f"{p}1"] for p in "UVW"], [marks[f"{p}2"] for p in "UVW"]
     if any(a == b for a, b in zip(firsts, seconds, strict=True)):
         shorted = [p for p, a, b in zip("UVW", firsts, seconds, strict=True) if a == b]
         return f"the winding {' and '.join(f'{p}1-{p}2' for p in shorted)} is bridged at both its ends", False
-    if len(set(firsts) | set(seconds)) == 3 and all(set(firsts) == set(ends) for ends in (firsts, seconds)) and len(set(firsts)) == 3:
+    if (
+        len(set(firsts) | set(seconds)) == 3
+        and all(set(firsts) == set(ends) for ends in (firsts, seconds))
+        and len(set(firsts)) == 3
+    ):
         return "delta", True
     for star, lines in ((seconds, firsts), (firsts, seconds)):
         if len(set(star)) == 1 and len(set(lines)) == 3:
             return ("star", True) if star[0] not in poles else ("star, with the star point joined to the supply", False)
-    ends = [(f"{p}1", a) for p, a in zip("UVW", firsts, strict=True)] + [(f"{p}2", b) for p, b in zip("UVW", seconds, strict=True)]
+    ends = [(f"{p}1", a) for p, a in zip("UVW", firsts, strict=True)] + [
+        (f"{p}2", b) for p, b in zip("UVW", seconds, strict=True)
+    ]
     return _what_is_wrong(ends, poles)
 
 

@@ -80,7 +80,8 @@ def what_keeps(b: Behaviour, number: int, motor: str) -> tuple[list[Terminal], l
     From the motor back: the drive's input or the contactor that feeds it, then the relay in front of that, until a relay's coil is held
     without another relay.
     """
-    walk, seen = _motor_walk(b, number, motor), []
+    walk = _motor_walk(b, number, motor)
+    seen: list[str] = []
     while True:
         coils = [name for name in coils_on(b, walk, number) if name not in seen]
         if not coils:

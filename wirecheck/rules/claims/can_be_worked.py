@@ -22,8 +22,10 @@ MOMENTARY = ("push-button", "foot-switch", "limit-switch")
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each motor or start that does not do what it is for."""
     kind = {"motors-start": _motors_start, "starts-start": _starts_start, "motors-stop": _motors_stop}[str(rule.claim["what"])]
-    found = list(kind(rule, facts))
-    yield from found or [rule.proof(sum(b.reached.bit_count() for b in facts.views), condition_reached=bool(facts.of_kind("motor")))]
+    found: list[Finding | Proof] = list(kind(rule, facts))
+    yield from found or [
+        rule.proof(sum(b.reached.bit_count() for b in facts.views), condition_reached=bool(facts.of_kind("motor")))
+    ]
 
 
 def meant_to_reverse(facts: Facts, motor: Device) -> list[Device]:
@@ -43,7 +45,10 @@ def _motors_start(rule: Rule, facts: Facts) -> Iterator[Finding]:
         reverse = meant_to_reverse(facts, motor)
         ways = {"at all": b.moving(motor.name) & b.reached}
         if ways["at all"] and reverse:
-            ways |= {"forward": b.moving(motor.name, "forward") & b.reached, "in reverse": b.moving(motor.name, "reverse") & b.reached}
+            ways |= {
+                "forward": b.moving(motor.name, "forward") & b.reached,
+                "in reverse": b.moving(motor.name, "reverse") & b.reached,
+            }
         for way, states in ways.items():
             if not states:
                 devices = (motor.name, *(d.name for d in reverse if way != "at all"))
@@ -60,9 +65,15 @@ def _positions(rule: Rule, facts: Facts, b: Behaviour, motor: Device) -> Iterato
         if motor.name != next(iter(near), None):
             continue
         for position in run_positions(device):
-            if not any(b.at(device.name, position) & facts.view_of(m).moving(m) & b.reached for m in near if facts.view_of(m) is b):
+            if not any(
+                b.at(device.name, position) & facts.view_of(m).moving(m) & b.reached for m in near if facts.view_of(m) is b
+            ):
                 yield rule.finding(
-                    device.spot, devices=(device.name, motor.name), motor=motor.label(), device=device.label(), way=f"with {device.name} at {position}"
+                    device.spot,
+                    devices=(device.name, motor.name),
+                    motor=motor.label(),
+                    device=device.label(),
+                    way=f"with {device.name} at {position}",
                 )
 
 
@@ -78,7 +89,9 @@ def _starts_start(rule: Rule, facts: Facts) -> Iterator[Finding]:
             continue
         if not any(_starts(b, press, m.name) for b, m in zip(views, motors, strict=True)):
             devices = (device.name, *(m.name for m in motors))
-            yield rule.finding(device.spot, devices=devices, motor=" ".join(m.label() for m in motors), device=device.label(), way="")
+            yield rule.finding(
+                device.spot, devices=devices, motor=" ".join(m.label() for m in motors), device=device.label(), way=""
+            )
 
 
 def _starts(b: Behaviour, press: Event, motor: str) -> bool:
@@ -114,4 +127,6 @@ def _motors_stop(rule: Rule, facts: Facts) -> Iterator[Finding]:
         left = going & ~ends & ~b.start_held
         path = b.reach.trace(left) if left else None
         if path is not None:
-            yield rule.finding(motor.spot, devices=(motor.name,), evidence=evidence(b, path), motor=motor.label(), device=motor.label(), way="")
+            yield rule.finding(
+                motor.spot, devices=(motor.name,), evidence=evidence(b, path), motor=motor.label(), device=motor.label(), way=""
+            )

@@ -16,7 +16,7 @@ WORDS = frozenset({"device", "moving", "event"})
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each group of devices that hunt or race."""
-    found: list[Finding] = []
+    found: list[Finding | Proof] = []
     states = 0
     for b in facts.views:
         states += b.passed.bit_count()

@@ -12,7 +12,16 @@ from wirecheck.rules.record import Rule
 
 KINDS = {
     "stops": ("emergency-stop", "guard-switch"),
-    "operators": ("push-button", "foot-switch", "limit-switch", "selector", "key-switch", "sensor", "thermal-switch", "thermistor"),
+    "operators": (
+        "push-button",
+        "foot-switch",
+        "limit-switch",
+        "selector",
+        "key-switch",
+        "sensor",
+        "thermal-switch",
+        "thermistor",
+    ),
 }
 CONDITIONS = {"required": ["of"], "properties": {"of": {"enum": sorted(KINDS)}}}
 WORDS = frozenset({"device"})

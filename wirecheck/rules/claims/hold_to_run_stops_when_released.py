@@ -17,13 +17,16 @@ WORDS = frozenset({"device", "motor"})
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each jog device and motor."""
-    states, reached, found = 0, False, []
+    states, reached = 0, False
+    found: list[Finding | Proof] = []
     for device in facts.plan.devices.values():
         if device.role != "jog" or len(device.positions) < 2:
             continue
         for motor in facts.of_kind("motor"):
             b = facts.view_of(motor.name)
-            press, release = (next((r for r in b.events if r.event == Event(device.name, p)), None) for p in device.positions[1::-1])
+            press, release = (
+                next((r for r in b.events if r.event == Event(device.name, p)), None) for p in device.positions[1::-1]
+            )
             if press is None or release is None:
                 continue
             moving = b.moving(motor.name)

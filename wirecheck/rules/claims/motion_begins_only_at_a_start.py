@@ -7,16 +7,17 @@ from collections.abc import Iterable, Iterator
 from wirecheck.behaviour import Behaviour, EventRule, Path
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
-from wirecheck.plan.model import Device
+from wirecheck.plan.model import Device, Event
 from wirecheck.rules.causes import unstated
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import evidence, what_keeps, wires_on
 
-GROUPS = ["guard", "emergency-stop", "stop", "supply", "fault-cleared", "cooling", "other", "held-start"]
+GROUPS = ["guard", "emergency-stop", "stop", "supply", "protection", "fault-cleared", "cooling", "other", "held-start"]
 CONDITIONS = {"required": ["at"], "properties": {"at": {"enum": GROUPS}}}
 WORDS = frozenset({"motor", "event", "events", "device"})
 
-SUPPLY_KINDS = frozenset({"mains", "isolator", "circuit-breaker", "fuse", "residual-current-device", "plug-connector"})
+SUPPLY_KINDS = frozenset({"mains", "isolator", "plug-connector"})
+PROTECTION_KINDS = frozenset({"circuit-breaker", "fuse", "residual-current-device"})
 DRIVE_SETTINGS = {
     "supply": {"on_power_up_with_run": "starts"},
     "fault-cleared": {"restarts_itself_after_fault": "true", "after_trip_reset_with_run": "starts"},
@@ -38,6 +39,8 @@ def group_of(device: Device, position: str) -> str:
         return "stop"
     if device.kind in SUPPLY_KINDS:
         return "supply"
+    if device.kind in PROTECTION_KINDS:
+        return "protection"
     if device.kind in ("drive", "overload-relay", "thermistor-relay"):
         return "fault-cleared"
     return "cooling" if device.kind in ("motor", "thermistor", "thermal-switch") else "other"
@@ -45,7 +48,8 @@ def group_of(device: Device, position: str) -> str:
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each motor and group; the events that act alike are named together, the shortest trace is shown."""
-    states, reached, found = 0, False, []
+    states, reached = 0, False
+    found: list[Finding | Proof] = []
     group = str(rule.claim["at"])
     for motor in facts.of_kind("motor"):
         b = facts.view_of(motor.name)
@@ -85,16 +89,36 @@ def _only_after_a_start(b: Behaviour, r: EventRule, before: int) -> bool:
     return not any(b.after(other, b.reached & ~running) & running for other in b.events if not b.is_start(other.event))
 
 
+def _held_start(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: EventRule) -> Finding:
+    """Told once for a motor: which start was held, and one event at which it then starts."""
+    one = 1 << path[-2][1]
+    held = [d for d in b.plan.devices.values() if len(d.positions) > 1 and b.at(d.name, d.positions[1]) & one & b.start_held]
+    starts = [d for d in held if b.is_start(Event(d.name, d.positions[1]))]
+    return rule.finding(
+        (starts or [motor])[0].spot,
+        devices=(*(d.name for d in starts), motor.name),
+        evidence=evidence(b, path),
+        motor=motor.label(),
+        event=str(begun.event),
+        events=str(begun.event),
+        device=join_words(d.label() for d in starts),
+    )
+
+
 def _finding(rule: Rule, b: Behaviour, motor: Device, begun: list[tuple[Path, EventRule]]) -> Finding:
-    path, shortest = min(begun, key=lambda pair: len(pair[0]))
+    path, shortest = min(reversed(begun), key=lambda pair: len(pair[0]))
     number = path[-1][1]
+    if rule.claim["at"] == "held-start":
+        return _held_start(rule, b, motor, path, shortest)
     walk, coils = what_keeps(b, number, motor.name)
     devices = list(dict.fromkeys(r.event.device for _, r in begun))
     feeding = [fed.source.device for fed in b.motion(motor.name).fed if fed.states >> number & 1]
     drives = [name for name in dict.fromkeys(feeding) if b.plan.devices[name].kind == "drive"]
     words = DRIVE_SETTINGS.get(str(rule.claim["at"]), {})
     rests = [line for name in drives for line in unstated(b.plan.devices[name], words)]
-    commanding = [t.device for t in walk if b.plan.devices[t.device].kind in ("selector", "key-switch", "push-button", "foot-switch")]
+    commanding = [
+        t.device for t in walk if b.plan.devices[t.device].kind in ("selector", "key-switch", "push-button", "foot-switch")
+    ]
     return rule.finding(
         b.plan.devices[shortest.event.device].spot,
         devices=tuple(dict.fromkeys((*devices, *coils, *commanding, *drives, motor.name))),

@@ -19,7 +19,8 @@ WORDS = frozenset({"source", "together", "poles"})
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each source and set of contactors that join its poles; `directions` has those of two contactors together."""
-    states, found = 0, []
+    states = 0
+    found: list[Finding | Proof] = []
     for b in facts.views:
         states += b.passed.bit_count()
         for source in b.model.sources:
@@ -39,14 +40,17 @@ def _of_source(rule: Rule, b: Behaviour, source: Source) -> Iterator[tuple[bool,
         inside = list(dict.fromkeys(t.device for t in walk))
         coils = [d for d in inside if b.plan.devices[d].kind in COIL_KINDS and b.within(d) >> number & 1]
         two = len(coils) > 1
-        yield two, rule.finding(
-            b.plan.devices[(coils or inside or [source.device])[0]].spot,
-            devices=tuple(dict.fromkeys((*coils, *(inside if not two else ()), source.device))),
-            wires=wires_on(b, walk),
-            evidence=evidence(b, path, walk),
-            source=b.plan.devices[source.device].label(),
-            together=join_words(coils) or join_words(inside),
-            poles=poles,
+        yield (
+            two,
+            rule.finding(
+                b.plan.devices[(coils or inside or [source.device])[0]].spot,
+                devices=tuple(dict.fromkeys((*coils, *(inside if not two else ()), source.device))),
+                wires=wires_on(b, walk),
+                evidence=evidence(b, path, walk),
+                source=b.plan.devices[source.device].label(),
+                together=join_words(coils) or join_words(inside),
+                poles=poles,
+            ),
         )
         same = left
         for name in coils:

@@ -19,7 +19,8 @@ WORDS = frozenset({"device", "drive", "event"})
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each switching device on a drive's output that can move while the drive runs."""
-    states, reached, found = 0, False, []
+    states, reached = 0, False
+    found: list[Finding | Proof] = []
     for b in facts.views:
         states += b.passed.bit_count()
         for source in b.model.sources:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour.network import NEVER
 from wirecheck.circuit import Source
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
@@ -17,7 +18,8 @@ WORDS = frozenset({"source", "other", "pole", "far"})
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each pair of sources."""
-    states, found = 0, []
+    states = 0
+    found: list[Finding | Proof] = []
     for b in facts.views:
         states += b.passed.bit_count()
         sources = b.model.sources
@@ -38,14 +40,14 @@ def _pair(rule: Rule, b: Behaviour, one: Source, two: Source) -> Iterator[Findin
         return  # a drive's 24 V and 10 V on one potential share a board: told by the numbers, not here
     for p in one.poles:
         for q in two.poles:
-            met = live & b.joined(p, q) if not (p in one.returns and q in two.returns) else 0
+            met = live & b.model.supplies.at(one, p, q, NEVER) if not (p in one.returns and q in two.returns) else 0
             if p == q or not met:
                 continue
             path = b.reach.trace(met)
             if path is None:
                 continue
             number = b.reach.passing_state(path, met)
-            walk = shortest_walk(conducting(b, number), [p], q)
+            walk = shortest_walk((e for e in conducting(b, number) if e.kind != "diode"), [p], q)
             inside = dict.fromkeys(t.device for t in walk)
             yield rule.finding(
                 b.plan.devices[two.device].spot,
@@ -58,4 +60,3 @@ def _pair(rule: Rule, b: Behaviour, one: Source, two: Source) -> Iterator[Findin
                 far=str(q),
             )
             return
-

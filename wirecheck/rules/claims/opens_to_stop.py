@@ -22,7 +22,8 @@ STOPPING = ("run-permit", "external-trip", "coast-stop", "enable")
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each device that stops by closing."""
-    found, looked = [], 0
+    found: list[Finding | Proof] = []
+    looked = 0
     for cause in {c.event: c for c in causes(facts, str(rule.claim["causes"]))}.values():
         if cause.device.kind == "no-volt-release":
             continue
@@ -30,7 +31,12 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
         how = list(_wrong(facts, cause.device, cause.event.position))
         if how:
             found.append(
-                rule.finding(cause.device.spot, devices=(cause.device.name,), device=cause.device.label(), how=join_words(dict.fromkeys(how)))
+                rule.finding(
+                    cause.device.spot,
+                    devices=(cause.device.name,),
+                    device=cause.device.label(),
+                    how=join_words(dict.fromkeys(how)),
+                )
             )
     yield from found or [rule.proof(looked, condition_reached=bool(looked))]
 
@@ -65,5 +71,9 @@ def _inverted_inputs(facts: Facts, contact: Contact) -> Iterator[str]:
     ends = Terminal(contact.device, contact.a), Terminal(contact.device, contact.b)
     for drive in facts.of_kind("drive"):
         for i in inputs_of(drive):
-            if i.does in STOPPING and not i.stops_when_open and any(facts.paths.on_path(pole, ends, Terminal(drive.name, i.mark)) for pole in facts.poles):
+            if (
+                i.does in STOPPING
+                and not i.stops_when_open
+                and any(facts.paths.on_path(pole, ends, Terminal(drive.name, i.mark)) for pole in facts.poles)
+            ):
                 yield f"{drive.name}:{i.mark}"

@@ -20,7 +20,8 @@ WORDS = frozenset({"device", "motor", "drive"})
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each cause and drive that keeps its power and its torque."""
-    states, reached, found = 0, False, []
+    states, reached = 0, False
+    found: list[Finding | Proof] = []
     for cause in causes(facts, str(rule.claim["causes"])):
         for motor, what in cause.must:
             if what != "stopped" or facts.plan.devices[motor].kind != "motor":

@@ -23,7 +23,8 @@ WORDS = frozenset({"device", "event", "motor", "by"})
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each cause and each thing that it fails to stop."""
-    states, reached, found = 0, False, []
+    states, reached = 0, False
+    found: list[Finding | Proof] = []
     for cause in causes(facts, str(rule.claim["causes"])):
         for must in cause.must:
             b = facts.view_of(must[0])

@@ -21,7 +21,8 @@ TOLERANCE = 0.10
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each motor and each wrong connection or voltage."""
-    states, reached, found = 0, False, []
+    states, reached = 0, False
+    found: list[Finding | Proof] = []
     for motor in facts.of_kind("motor"):
         b = facts.view_of(motor.name)
         turning = b.moving(motor.name) & b.reached
@@ -68,7 +69,12 @@ def _voltage(rule: Rule, b: Behaviour, motor: Device, fed: Fed, turning: int) ->
         return
     plate, gets = expected(motor, fed), line_voltage(fed)
     tolerance = float(str(rule.claim.get("tolerance", TOLERANCE)))
-    if plate is None or 1 - tolerance <= gets / (plate.high or plate.value) and gets / plate.value <= 1 + tolerance or _base_point_fits(b, motor, fed):
+    if (
+        plate is None
+        or 1 - tolerance <= gets / (plate.high or plate.value)
+        and gets / plate.value <= 1 + tolerance
+        or _base_point_fits(b, motor, fed)
+    ):
         return
     share = gets / plate.value
     low, high = plate.value * (1 - tolerance), (plate.high or plate.value) * (1 + tolerance)
@@ -99,7 +105,11 @@ def _base_point_fits(b: Behaviour, motor: Device, fed: Fed) -> bool:
 
 
 def _advice(motor: Device, gets: float, tolerance: float) -> str:
-    fits = [name for name, q in section(motor.values, "plate").items() if isinstance(q, Quantity) and abs(gets / q.value - 1) <= tolerance]
+    fits = [
+        name
+        for name, q in section(motor.values, "plate").items()
+        if isinstance(q, Quantity) and abs(gets / q.value - 1) <= tolerance
+    ]
     if fits:
         return f"Connect the motor in {' or '.join(fits)}: that is what its plate gives for {gets:.0f} V."
     return f"The plate gives no connection for {gets:.0f} V: this motor and this supply do not belong together."
@@ -108,5 +118,11 @@ def _advice(motor: Device, gets: float, tolerance: float) -> str:
 def _finding(rule: Rule, b: Behaviour, motor: Device, fed: Fed, shown: Evidence, words: Mapping[str, str]) -> Finding:
     defaults = dict.fromkeys(("connection", "gets", "plate", "share", "advice", "torque"), "")
     spot = motor.lines.get("links", motor.spot)
-    wires = tuple(dict.fromkeys(w.number for w in b.plan.wires if motor.name in (w.a.device, w.b.device) and not w.colour == "GNYE"))
-    return rule.finding(spot, devices=(motor.name, fed.source.device), wires=wires, evidence=shown, **{**defaults, "motor": motor.label(), **words})
+    wires = tuple(dict.fromkeys(w.number for w in b.plan.wires if motor.name in (w.a.device, w.b.device) and w.colour != "GNYE"))
+    return rule.finding(
+        spot,
+        devices=(motor.name, fed.source.device),
+        wires=wires,
+        evidence=shown,
+        **{**defaults, "motor": motor.label(), **words},
+    )
