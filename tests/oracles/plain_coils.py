@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from tests.oracles.plain_contacts import COIL_KINDS, Values
+from tests.oracles.plain_contacts import COIL_KINDS, PASSING, Values
 from tests.oracles.plain_network import Node
 from tests.oracles.plain_sources import Rating, quantity_of, value_of
 from wirecheck.plan.model import Device, Plan
@@ -51,13 +51,17 @@ class CoilDevice:
 
     def __init__(self, plan: Plan, device: Device) -> None:
         self.name, self.kind, self._device = device.name, device.kind, device
-        self._moving = any(c.changeover for c in device.contacts)
+        self._moving = device.kind in PASSING and any(c.changeover for c in device.contacts)
         self._reset = str(device.values.get("reset") or "automatic")
-        other = device.values.get("mechanical_interlock")
-        self._interlock = str(other) if other in plan.devices else None
+        self._opposed = [n for n in plan.devices if self._interlocked(plan, n)]
         self._channels = self._pairs("channels")
         self._loop = _ends(device, "reset_loop", ()) if device.values.get("reset_loop") else None
         self._sensor = _ends(device, "sensor", ("T1", "T2"))
+
+    def _interlocked(self, plan: Plan, other: str) -> bool:
+        """Whether a mechanical interlock joins the two; it works both ways, whichever of them names it."""
+        named = plan.devices[other].values.get("mechanical_interlock")
+        return self._device.values.get("mechanical_interlock") == other or (named is not None and named == self.name)
 
     def _pairs(self, key: str) -> list[tuple[Node, ...]]:
         stated = self._device.values.get(key)
@@ -82,8 +86,7 @@ class CoilDevice:
         return self._armature(at, energised and not self._blocked(at))
 
     def _blocked(self, at: Values) -> bool:
-        held_out = self._interlock is not None and at[self._interlock] in ("in", "down")
-        return held_out and at[self.name] in ("out", "up")
+        return at[self.name] in ("out", "up") and any(at[other] != "out" for other in self._opposed)
 
     def _armature(self, at: Values, pulled: bool) -> dict[str, str]:
         here = at[self.name]
@@ -130,7 +133,7 @@ class CoilDevice:
             moves = self._armature(at, here != "down")
         else:
             moves = self._armature(at, ready and (armed and not loop if self._reset == "monitored" else loop))
-            armed = self._reset == "monitored" and (armed or loop)
+            armed = self._reset == "monitored" and ready and (armed or loop)
         if moves.get(self.name) == "in":
             ready = armed = False
         after = {f"{self.name}.ready": "1" if ready else "0", f"{self.name}.armed": "1" if armed else "0"}

@@ -8,6 +8,8 @@ from dataclasses import dataclass
 from wirecheck.plan.model import Contact, Device, Plan
 
 COIL_KINDS = ("relay", "contactor", "timer-relay", "thermistor-relay", "safety-relay")
+PASSING = ("relay", "contactor")
+"""Kinds whose change-over contacts pass a moment with both halves open."""
 ALWAYS = ("line-filter", "line-reactor")
 
 Values = Mapping[str, str]
@@ -35,11 +37,21 @@ class Delay:
         return self.off_s if actual == self.rest else self.on_s
 
 
+def key_of(contact: Contact) -> str:
+    """A name for one contact; the halves of a change-over have one each."""
+    return f"{contact.device}:{contact.a}-{contact.b}"
+
+
 def _late(device: Device, contact: Contact) -> tuple[float | None, float | None]:
     if contact.on_delay_s is not None or contact.off_delay_s is not None:
         return contact.on_delay_s, contact.off_delay_s
     if device.kind != "timer-relay" or not {contact.a[-1], contact.b[-1]} & set("5678"):
         return None, None
+    return _timer(device)
+
+
+def _timer(device: Device) -> tuple[float | None, float | None]:
+    """On-delay and off-delay of a timer's delayed contacts."""
     stated = device.values.get("delay")
     seconds = float(getattr(stated, "value", 0.0))
     return (None, seconds) if device.values.get("mode") == "off-delay" else (seconds, None)
@@ -61,8 +73,10 @@ def delays_of(plan: Plan) -> list[Delay]:
         for contact in device.contacts:
             on_s, off_s = _late(device, contact)
             if on_s is not None or off_s is not None:
-                acts_on = min(contact.closed_in) if device.kind == "drive" else ""
-                groups.setdefault((device.name, on_s, off_s, acts_on), []).append(str(contact))
+                acts_on = _acts_on(contact)[0] if device.kind == "drive" else ""
+                groups.setdefault((device.name, on_s, off_s, acts_on), []).append(key_of(contact))
+        if device.kind == "timer-relay":
+            groups.setdefault((device.name, *_timer(device), ""), [])  # it runs, whether a delayed contact is wired or not
     return [
         Delay(f"{name}.late{number}", name, tuple(contacts), on_s, off_s, rest_word(plan.devices[name]))
         for number, ((name, on_s, off_s, _), contacts) in enumerate(groups.items())
@@ -73,7 +87,12 @@ def drive_word(contact: Contact, running: bool, values: Values) -> str:
     """What a drive's relay contact acts on, where that is so; else `off`."""
     powered, healthy = values[f"{contact.device}.P"] == "1", values[contact.device] == "healthy"
     true = {"healthy": powered and healthy, "fault": powered and not healthy, "running": running, "at-speed": running}
-    return next((word for word in sorted(contact.closed_in) if true.get(word)), "off")
+    return next((word for word in _acts_on(contact) if true.get(word)), "off")
+
+
+def _acts_on(contact: Contact) -> list[str]:
+    """What a drive's relay acts on; a contact that is closed while that is not so says `not healthy`."""
+    return sorted(word.removeprefix("not ") for word in contact.closed_in)
 
 
 class Closing:
@@ -81,14 +100,19 @@ class Closing:
 
     def __init__(self, plan: Plan, delays: list[Delay]) -> None:
         self._plan = plan
-        self._delay_of = {contact: delay for delay in delays for contact in delay.contacts}
+        self.late = {contact: delay for delay in delays for contact in delay.contacts}
+        self.by_name = {key_of(c): c for d in plan.devices.values() for c in d.contacts}
         self.contacts = [c for d in plan.devices.values() for c in d.contacts if d.kind not in ALWAYS]
 
     def word(self, contact: Contact, values: Values, running: Mapping[str, bool]) -> str:
         """What the device is now, in the words of the contact, late or not."""
-        device = self._plan.devices[contact.device]
-        if device.kind == "drive":
-            return drive_word(contact, running[device.name], values)
+        if self._plan.devices[contact.device].kind == "drive":
+            return drive_word(contact, running[contact.device], values)
+        return self.device_word(self._plan.devices[contact.device], values)
+
+    @staticmethod
+    def device_word(device: Device, values: Values) -> str:
+        """What a device is now, in the words of its contacts."""
         if device.kind == "no-volt-release":
             return nvr_word(device.name, values)
         if device.kind in COIL_KINDS:
@@ -97,34 +121,27 @@ class Closing:
 
     def closed(self, contact: Contact, values: Values, moment: Mapping[str, bool], running: Mapping[str, bool]) -> bool:
         """Whether a contact is closed."""
-        name = str(contact)
+        name = key_of(contact)
         device = self._plan.devices[contact.device]
         if name in moment:
             return moment[name]
-        delay = self._delay_of.get(name)
+        delay = self.late.get(name)
         if delay:
             word = values[delay.name]
-            if (
-                contact.changeover
-                and values[device.name] in ("up", "down")
-                and self._will_follow(delay, values[device.name], word)
-            ):
-                return False
         else:
             if contact.changeover and device.kind in COIL_KINDS and values[device.name] in ("up", "down"):
                 return False
             word = self.word(contact, values, running)
-        if device.kind == "overload-relay" and contact.pole:
+        return self.conducts(contact, word)
+
+    def conducts(self, contact: Contact, word: str) -> bool:
+        """Whether a contact is closed where its device is what a word says."""
+        kind = self._plan.devices[contact.device].kind
+        if kind == "overload-relay" and contact.pole:
             return True
-        if device.kind == "drive" and contact.form == "NC":
+        if kind == "drive" and any(w.startswith("not ") for w in contact.closed_in):
             return word == "off"
         return word in contact.closed_in
-
-    @staticmethod
-    def _will_follow(delay: Delay, moving: str, held: str) -> bool:
-        """Whether late contacts follow the move that is under way at once."""
-        actual = "in" if moving == "up" else "out"
-        return actual != held and delay.pending_s(actual, held) is None
 
 
 def nvr_word(name: str, values: Values) -> str:
@@ -135,17 +152,17 @@ def nvr_word(name: str, values: Values) -> str:
 
 def moments(device: Device, old: str, new: str, closing: Closing) -> list[Moment]:
     """What the contacts of a hand-operated device pass on the way from one position to another."""
-    contacts = [c for c in device.contacts if str(c) not in closing._delay_of]
+    contacts = [c for c in device.contacts if key_of(c) not in closing.late]
     if device.kind in ("selector", "key-switch") and device.values.get("make_before_break") is True:
-        return [tuple((str(c), bool({old, new} & c.closed_in)) for c in contacts)]
+        return [tuple((key_of(c), bool({old, new} & c.closed_in)) for c in contacts)]
     if device.kind in ("selector", "key-switch") or any(c.changeover for c in contacts):
-        return [tuple((str(c), False) for c in contacts)]
+        return [tuple((key_of(c), False) for c in contacts)]
     if any(c.early_break for c in contacts):
         main = _main_position(contacts, old, new)
-        return [tuple((str(c), not c.early_break and main in c.closed_in) for c in contacts)]
+        return [tuple((key_of(c), not c.early_break and main in c.closed_in) for c in contacts)]
     first = first_make(device)
     if first:
-        return [tuple((str(c), c.name in first) for c in contacts) + ((f"{device.name} dummy", False),)]
+        return [tuple((key_of(c), c.name in first) for c in contacts) + ((f"{device.name} dummy", False),)]
     return []
 
 

@@ -1,7 +1,8 @@
 """A drive: what its inputs are, what it has perceived of them, and what each perception does.
 
 Bits: P fed, T torque, M permit, F, R, J the commands run-forward, run-reverse and jog, K a command locked until it goes off,
-L the run held in (three-wire) with its direction D, Y a run from the keypad.
+L the run held in (three-wire), D backwards, Y a run from the keypad. Setting L and D takes a step of its own, so that two commands that
+come together may be seen one after the other or both at once.
 """
 
 from __future__ import annotations
@@ -120,11 +121,12 @@ class Drive:
         found = [self._signal(dict(bits), healthy, name, value) for name, value in raw.signals.items() if bits[name] != value]
         if raw.trip and bits["P"] and healthy:
             found.append(self.fault(dict(bits)))
-        if raw.reset and not healthy and not raw.trip:
+        if raw.reset and bits["P"] and not healthy and not raw.trip:
             found.append(self.heal(dict(bits)))
         if bits["K"] and not _commanded(bits):
             found.append((bits | {"K": False}, healthy))
-        return [(self._consequences(after, well), well) for after, well in found]
+        held = self._held(bits, healthy)
+        return found + ([(held, healthy)] if held != bits else [])
 
     def fault(self, bits: Bits) -> tuple[Bits, bool]:
         """It trips."""
@@ -135,12 +137,12 @@ class Drive:
     def heal(self, bits: Bits) -> tuple[Bits, bool]:
         """A trip is reset."""
         lock = (self.waits["reset"] or self.edge) and not self.restarts_itself
-        bits["K"] = lock and _commanded(bits)
-        return self._consequences(bits, True), True
+        bits["K"] = bits["K"] or (lock and _commanded(bits))
+        return bits, True
 
     def keypad(self, bits: Bits, healthy: bool, run: bool) -> Bits:
         """The keypad's run or stop is pressed. A drive that could not run now does not keep the run."""
-        return bits | {"Y": run and able(bits, healthy)} if run else bits | {"Y": False}
+        return bits | {"Y": run and _could(bits, healthy)}
 
     def _signal(self, bits: Bits, healthy: bool, name: str, value: bool) -> tuple[Bits, bool]:
         bits[name] = value
@@ -156,10 +158,10 @@ class Drive:
                 bits["K"] = bits["K"] or (_commanded(bits) and (self.waits[name] or self.edge))
         return bits, healthy
 
-    def _consequences(self, bits: Bits, healthy: bool) -> Bits:
-        """The run held in and its direction follow at once from what is perceived."""
+    def _held(self, bits: Bits, healthy: bool) -> Bits:
+        """The run held in and the direction, as they follow from what is perceived."""
         forward, reverse = bits["F"], bits["R"]
-        if not able(bits, healthy) or not (forward or reverse):
+        if not _could(bits, healthy) or bits["K"] or not (forward or reverse):
             return bits
         both = forward and reverse
         if self.three_wire and not (both and self.both == "stop"):
@@ -170,23 +172,25 @@ class Drive:
 
     def running(self, bits: Bits, healthy: bool) -> bool:
         """Whether its output is on."""
-        if not able(bits, healthy):
-            return False
-        return bits["J"] or bits["Y"] or (bits["L"] if self.three_wire else self._two_wire(bits))
+        return _could(bits, healthy) and (bits["Y"] or (bits["J"] and not bits["K"]) or self._directed(bits))
 
-    def _two_wire(self, bits: Bits) -> bool:
+    def _directed(self, bits: Bits) -> bool:
+        """Whether a run command with a direction is obeyed."""
+        if self.three_wire or bits["K"]:
+            return bits["L"] and not bits["K"]
         both = bits["F"] and bits["R"]
         return (bits["F"] or bits["R"]) and not (both and self.both == "stop")
 
     def reverse(self, bits: Bits, turned: bool) -> bool:
-        """Whether a running drive turns its motor backwards."""
-        directed = bits["L"] if self.three_wire else self._two_wire(bits)
-        return (bits["D"] if directed else False) != turned
+        """Whether a running drive turns its motor backwards; jog and keypad run forward."""
+        both = bits["F"] and bits["R"]
+        backwards = bits["D"] if self.three_wire or both else bits["R"]
+        return (self._directed(bits) and backwards) != turned
 
 
-def able(bits: Bits, healthy: bool) -> bool:
+def _could(bits: Bits, healthy: bool) -> bool:
     """Whether nothing but a command is missing for a run."""
-    return bits["P"] and healthy and bits["T"] and bits["M"] and not bits["K"]
+    return bits["P"] and healthy and bits["T"] and bits["M"]
 
 
 def _commanded(bits: Bits) -> bool:

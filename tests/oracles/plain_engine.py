@@ -14,7 +14,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from tests.oracles.plain_coils import COIL_KINDS, CoilDevice, Consumer, consumers_of
-from tests.oracles.plain_contacts import Closing, Moment, delays_of, moments
+from tests.oracles.plain_contacts import Closing, Delay, Moment, delays_of, moments
 from tests.oracles.plain_drive import BITS, Bits, Drive, Raw
 from tests.oracles.plain_network import Joints, Node, Protection, UnionFind, always_joined
 from tests.oracles.plain_sources import Source, acts, fed, shorts, sources_of, supplied
@@ -34,16 +34,16 @@ class State:
 
 @dataclass(frozen=True)
 class Outcome:
-    """Where an event can come to rest, every state passed on the way, and whether no order of moves comes to rest."""
+    """Where an event can come to rest, and every state passed on the way.
+
+    `oscillates`: some state passed comes to no rest, whatever the order. `races`: different orders come to different rests, at the
+    end or in a moment that passes.
+    """
 
     rests: frozenset[State]
     passed: frozenset[State]
     oscillates: bool
-
-    @property
-    def races(self) -> bool:
-        """Whether different orders come to different rests."""
-        return len(self.rests) > 1
+    races: bool
 
 
 class Now:
@@ -141,7 +141,6 @@ class PlainEngine:
         self.coils = {n: CoilDevice(plan, plan.devices[n]) for n, c in self.consumers.items() if c.coil}
         self.delays = delays_of(plan)
         self.closing = Closing(plan, self.delays)
-        self._contact = {str(c): c for c in self.closing.contacts}
         self.names = self._names()
         self._always = self._always_joined()
         self._joints: dict[object, Joints] = {}
@@ -162,7 +161,7 @@ class PlainEngine:
         first = {d.name: d.positions[0] for d in self.plan.devices.values() if d.positions}
         first |= {n: "out" for n, c in self.coils.items() if c.kind in COIL_KINDS}
         first |= {d.name: d.rest for d in self.delays}
-        rests = self._settle([State(tuple(first.get(n, "0") for n in self.names))])[0]
+        rests = self._settle([State(tuple(first.get(n, "0") for n in self.names))]).rests
         if len(rests) != 1:
             raise ValueError("the plan does not come to one rest with the supply off")
         return next(iter(rests))
@@ -172,13 +171,16 @@ class PlainEngine:
         at = dict(zip(self.names, state.values, strict=True)) | dict(changes)
         running = {n: d.running({b: at[f"{n}.{b}"] == "1" for b in BITS}, at[n] == "healthy") for n, d in self.drives.items()}
         for delay in self.delays:
-            actual = self._delay_word(delay.contacts[0], at, running)
+            actual = self._delay_word(delay, at, running)
             if delay.pending_s(actual, at[delay.name]) is None:
                 at[delay.name] = actual
         return State(tuple(at[n] for n in self.names), moment)
 
-    def _delay_word(self, contact: str, at: Mapping[str, str], running: Mapping[str, bool]) -> str:
-        return self.closing.word(self._contact[contact], at, running)
+    def _delay_word(self, delay: Delay, at: Mapping[str, str], running: Mapping[str, bool]) -> str:
+        """What late contacts follow."""
+        if delay.contacts:
+            return self.closing.word(self.closing.by_name[delay.contacts[0]], at, running)
+        return self.closing.device_word(self.plan.devices[delay.device], at)
 
     def view(self, state: State) -> frozenset[tuple[str, str]]:
         """A state as pairs of name and value, for comparing with another engine's."""
@@ -208,11 +210,24 @@ class PlainEngine:
         """Live sources whose poles are joined."""
         return {s.name for s, _ in self.now(state).shorts}
 
+    def edges(self, state: State) -> tuple[list[tuple[Node, Node]], list[tuple[Node, Node]]]:
+        """What can open or close, as pairs of terminals: closed in a state, and open in it."""
+        at, moment, running = self.now(state).at, dict(state.moment), self.now(state).running
+        closed, opened = list(self._other_pairs(at, moment)), []
+        for contact in self.closing.contacts:
+            pair = ((contact.device, contact.a), (contact.device, contact.b))
+            (closed if self.closing.closed(contact, at, moment, running) else opened).append(pair)
+        return closed, opened
+
     def _always_joined(self) -> dict[Node, Node]:
         classes = UnionFind({})
         for a, b in always_joined(self.plan):
             classes.join(a, b)
         return classes.parent
+
+    def always_class(self, node: Node) -> Node:
+        """The class of a node by what is joined in every state."""
+        return UnionFind(self._always).find(node)
 
     def joints(self, now: Now) -> Joints:
         """What is joined in a state; remembered by what is closed."""
@@ -267,26 +282,34 @@ class PlainEngine:
         """Fuses that blow, sources that die of a short, and dead ones that have lost their supply and are as new."""
         wanted = [{s.name + ".dead": "0"} for s in self.sources if now.at[s.name + ".dead"] == "1" and not now.has_supply(s)]
         for source, guards in now.shorts:
+            if source.what == "output":  # a drive protects its own output
+                bits, healthy = self.drives[source.device].fault(now.bits(source.device))
+                wanted.append(drive_changes(source.device, bits, healthy))
+                continue
             wanted += [{g: PROTECTION[self.plan.devices[g].kind]} for g in sorted(guards)] or [{source.name + ".dead": "1"}]
         return [self.change(now.state, changes, now.state.moment) for changes in wanted]
 
-    def _settle(self, starts: list[State]) -> tuple[set[State], set[State], bool]:
-        """Rests that the starts can come to, all states passed, and whether some start comes to no rest."""
+    def _settle(self, starts: list[State]) -> Outcome:
+        """All that the starts can come to by themselves."""
         rests: set[State] = set()
         passed: set[State] = set()
-        oscillates = False
+        races = oscillates = False
         for start in starts:
             seen, todo = {start}, [start]
+            before: dict[State, list[State]] = {}
             while todo:
-                for there in self.moves(todo.pop()):
+                here = todo.pop()
+                for there in self.moves(here):
+                    before.setdefault(there, []).append(here)
                     if there not in seen:
                         seen.add(there)
                         todo.append(there)
             found = {s for s in seen if not self.moves(s)}
-            oscillates |= not found
+            races |= len(found) > 1
+            oscillates |= bool(seen - _leading_to(found, before))
             rests |= found
             passed |= seen
-        return rests, passed, oscillates
+        return Outcome(frozenset(rests), frozenset(passed), oscillates, races)
 
     # Events
 
@@ -313,7 +336,7 @@ class PlainEngine:
         found = []
         for delay in self.delays:
             if delay.device == name:
-                actual = self._delay_word(delay.contacts[0], now.at, now.running)
+                actual = self._delay_word(delay, now.at, now.running)
                 seconds = delay.pending_s(actual, now.at[delay.name])
                 if seconds is not None:
                     found.append((seconds, delay.name, actual))
@@ -322,12 +345,13 @@ class PlainEngine:
     def step(self, state: State, event: Event) -> Outcome:
         """All that an event can lead to from a state at rest."""
         changes, passing = self._effects(state, event)
-        starts, passed, oscillates = [state], set[State](), False
+        starts, stages = [state], []
         for moment in passing:
-            rests, seen, swings = self._settle([State(s.values, moment) for s in starts])
-            starts, passed, oscillates = sorted(rests, key=lambda s: s.values), passed | seen, oscillates | swings
-        rests, seen, swings = self._settle([self.change(s, changes) for s in starts])
-        return Outcome(frozenset(rests), frozenset(passed | seen), oscillates | swings)
+            stages.append(self._settle([State(s.values, moment) for s in starts]))
+            starts = sorted(stages[-1].rests, key=lambda s: s.values)
+        stages.append(self._settle([self.change(s, changes) for s in starts]))
+        passed = frozenset().union(*(stage.passed for stage in stages))
+        return Outcome(stages[-1].rests, passed, any(s.oscillates for s in stages), any(s.races for s in stages))
 
     def _effects(self, state: State, event: Event) -> tuple[Mapping[str, str], list[Moment]]:
         """The values an event changes, and the moments that pass first."""
@@ -335,9 +359,7 @@ class PlainEngine:
         if event.position == "elapsed":
             pending = self._pending(device.name, state)
             ending = {bit: word for seconds, bit, word in pending if seconds == pending[0][0]}
-            late = [c for d in self.delays if d.name in ending for c in d.contacts]
-            halves_open = tuple((str(c), False) for c in device.contacts if c.changeover and str(c) in late)
-            return ending, [halves_open] if halves_open else []
+            return ending, []
         if device.kind == "drive":
             return self._drive_effects(now, event), []
         if event.position == "reset" and device.kind == "thermistor-relay":
@@ -368,6 +390,17 @@ class PlainEngine:
                         depth[there] = depth[here] + 1
                         todo.append(there)
         return depth
+
+
+def _leading_to(goals: set[State], before: Mapping[State, list[State]]) -> set[State]:
+    """The states that have a way to one of the goals."""
+    found, todo = set(goals), list(goals)
+    while todo:
+        for earlier in before.get(todo.pop(), []):
+            if earlier not in found:
+                found.add(earlier)
+                todo.append(earlier)
+    return found
 
 
 def drive_changes(name: str, bits: Bits, healthy: bool) -> dict[str, str]:

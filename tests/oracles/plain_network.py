@@ -105,28 +105,11 @@ class Joints:
         return self.path(a, b) or self.path(b, a)
 
     def protections_between(self, a: Node, b: Node) -> set[str]:
-        """Fuses and breakers that lie on a way from a to b which passes no point twice.
+        """Fuses and breakers on the way from a to b: each of their ends reaches its own of the two without passing them."""
+        return {p.device for p in self._protections if self._on_the_way(p, a, b)}
 
-        Whatever is joined without a fuse is one point. Empty where a and b are joined without passing any.
-        """
-        find = self._bare.find
-        ways: dict[Node, list[tuple[Node, str]]] = {}
-        for p in self._protections:
-            ways.setdefault(find(p.a), []).append((find(p.b), p.device))
-            ways.setdefault(find(p.b), []).append((find(p.a), p.device))
-        for anode, cathode in self._diodes:
-            ways.setdefault(find(anode), []).append((find(cathode), ""))
-        found: set[str] = set()
-        _walk(ways, find(a), find(b), [], set(), found)
-        return found - {""}
-
-
-def _walk(
-    ways: dict[Node, list[tuple[Node, str]]], here: Node, goal: Node, passed: list[str], seen: set[Node], found: set[str]
-) -> None:
-    if here == goal:
-        found.update(passed)
-        return
-    for there, device in ways.get(here, []):
-        if there not in seen and there != here:
-            _walk(ways, there, goal, [*passed, device], seen | {here}, found)
+    def _on_the_way(self, protection: Protection, a: Node, b: Node) -> bool:
+        rest = [(p.a, p.b) for p in self._protections if p is not protection]
+        without = Joints(self._bare.parent, rest, [], self._diodes)
+        near, far = protection.a, protection.b
+        return (without.path(a, near) and without.path(far, b)) or (without.path(a, far) and without.path(near, b))

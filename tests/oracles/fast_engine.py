@@ -1,0 +1,103 @@
+"""The program's engine in the words of the plain one, so that the two can be held against each other."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from tests.oracles.plain_engine import PlainEngine, State
+from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour.space import numbers
+from wirecheck.plan.model import Plan
+
+DRIVE_BITS = {
+    "power": "P",
+    "torque": "T",
+    "permit": "M",
+    "forward": "F",
+    "reverse": "R",
+    "jog": "J",
+    "waiting": "K",
+    "latched": "L",
+    "backwards": "D",
+    "keypad": "Y",
+}
+ARMATURE = {"going in": "up", "going out": "down"}
+
+View = frozenset[tuple[str, str]]
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What an engine says of a plan, by comparable views of its settled states."""
+
+    depth: dict[View, int]
+    motion: dict[View, dict[str, str]]
+    energised: dict[View, frozenset[str]]
+    races: bool
+    oscillates: bool
+    shorts: frozenset[str]
+
+
+def fast(plan: Plan) -> tuple[Seen, frozenset[str]]:
+    """What the program's engine says, and the names of the variables it keeps."""
+    engine = Behaviour(plan)
+    reach = engine.reach
+    depth, motion, energised = {}, {}, {}
+    for distance, layer in enumerate(reach.layers):
+        for number in numbers(layer):
+            view = frozenset((n, ARMATURE.get(v, v)) for n, v in engine.space.decode(number).items())
+            depth[view] = distance
+            motion[view] = {m: _motion(engine, m, number) for m in engine.motors}
+            energised[view] = frozenset(n for n, states in engine.acting.items() if states >> number & 1)
+    shorts = frozenset(name for name, states in engine.model.shorts().items() if states & engine.passed)
+    seen = Seen(depth, motion, energised, any(True for _ in reach.races()), bool(reach.restless_for_ever()), shorts)
+    return seen, frozenset(engine.space.variables)
+
+
+def _motion(engine: Behaviour, motor: str, number: int) -> str:
+    if not engine.moving(motor) >> number & 1:
+        return "stopped"
+    return "forward" if engine.moving(motor, "forward") >> number & 1 else "reverse"
+
+
+def plain(engine: PlainEngine, keep: frozenset[str]) -> Seen:
+    """What the plain engine says, in the variables that the other one keeps."""
+    depth: dict[View, int] = {}
+    motion, energised, shorts = {}, {}, set()
+    races = oscillates = False
+    for state, distance in engine.reach().items():
+        view = frozenset((n, v) for n, v in _translated(engine, state) if n in keep)
+        depth[view] = min(distance, depth.get(view, distance))
+        motion[view] = engine.motion(state)
+        energised[view] = frozenset(engine.energised(state))
+        for event in engine.events(state):
+            outcome = engine.step(state, event)
+            races |= outcome.races
+            oscillates |= outcome.oscillates
+            for passed in outcome.passed:
+                shorts |= engine.shorted(passed)
+    return Seen(depth, motion, energised, races, oscillates, frozenset(shorts))
+
+
+def _translated(engine: PlainEngine, state: State) -> list[tuple[str, str]]:
+    """A state in the other engine's words."""
+    yes_no = {"1": "yes", "0": "no"}
+    at = dict(zip(engine.names, state.values, strict=True))
+    found = [(d.name, at[d.name]) for d in engine.plan.devices.values() if d.name in at]
+    found += [(f"{s.name} dead", yes_no[at[f"{s.name}.dead"]]) for s in engine.sources]
+    for name, coil in engine.coils.items():
+        found += [
+            (bit.replace(".latched", " tripped").replace(".", " "), yes_no[at[bit]])
+            for bit in coil.memory()
+            if ".latch" != bit[-6:]
+        ]
+        if coil.kind == "no-volt-release":
+            found.append((f"{name} latched", "in" if at[f"{name}.latch"] == "1" else "out"))
+    for delay in engine.delays:
+        if engine.plan.devices[delay.device].kind == "timer-relay":
+            found.append((f"{delay.device} delayed", at[delay.name]))
+        contacts = [engine.closing.by_name[c] for c in delay.contacts]
+        found += [(str(c), "closed" if engine.closing.conducts(c, at[delay.name]) else "open") for c in contacts]
+    for name in engine.drives:
+        found += [(f"{name} {word}", yes_no[at[f"{name}.{bit}"]]) for word, bit in DRIVE_BITS.items()]
+    return found
