@@ -78,7 +78,10 @@ def visible(text: str) -> str:
     """Text with every character that could drive a terminal, or hide, written as an escape."""
     if text.isprintable():
         return text
-    return "".join(c if c.isprintable() else "    " if c == "\t" else f"\\x{ord(c):02x}" if ord(c) < 256 else f"\\u{ord(c):04x}" for c in text)
+    return "".join(
+        c if c.isprintable() else "    " if c == "\t" else f"\\x{ord(c):02x}" if ord(c) < 256 else f"\\u{ord(c):04x}"
+        for c in text
+    )
 
 
 def nearest_word(word: str, known: Iterable[str]) -> str:

@@ -1,7 +1,7 @@
 """Strict YAML 1.2 as nodes that know their line and column: every plain word stays the word that was written.
 
-PyYAML's own loaders follow YAML 1.1 (`NO` is false, `1:30` is 90), keep the last of a repeated key and expand aliases without end.
-Here only its parser is used, the C one where it is installed. The nodes are put together without recursion, so no text is too deep.
+PyYAML's own loaders follow YAML 1.1 (`NO` is false, `1:30` is 90), keep the last of a repeated key and expand aliases without
+end. Here only its parser is used, the C one where it is installed. Nodes are put together without recursion: no text is too deep.
 """
 
 from __future__ import annotations
@@ -19,13 +19,15 @@ MOST_NODES = 500_000
 """Nodes of a text with all its aliases written out. About 30 000 wires; more is taken for an attack or a mistake."""
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
+# everything but what YAML calls printable (YAML 1.2.2, 5.1)
 _FORBIDDEN = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
 
+_SECOND_KEY = "a colon makes a second key on this line: put the text in quotes, or begin a new line"
 _PLAIN_WORDS = {
     "found character that cannot start any token": "this character cannot begin a word: put the word in quotes",
     "found character '\\t' that cannot start any token": "a tab stands here: indent with spaces",
-    "mapping values are not allowed in this context": "a colon makes a second key on this line: put the text in quotes, or begin a new line",
-    "mapping values are not allowed here": "a colon makes a second key on this line: put the text in quotes, or begin a new line",
+    "mapping values are not allowed in this context": _SECOND_KEY,
+    "mapping values are not allowed here": _SECOND_KEY,
     "did not find expected ',' or '}'": "a comma or the closing } is missing",
     "did not find expected ',' or ']'": "a comma or the closing ] is missing",
     "expected ',' or '}', but got": "a comma or the closing } is missing",
@@ -86,7 +88,7 @@ def compose(text: str, file: str) -> Node:
     _refuse_control_characters(text, lines, file)
     builder = _Builder(file, lines)
     try:
-        for event in yaml.parse(text, Loader=_LOADER):  # type: ignore[no-untyped-call]
+        for event in yaml.parse(text, Loader=_LOADER):
             builder.take(event)
     except yaml.MarkedYAMLError as bad:
         builder.add(*_syntax_error(bad, lines))
@@ -201,7 +203,9 @@ class _Builder:
         known = self.anchors.get(event.anchor)
         if known is None:
             inside = any(frame.anchor == event.anchor for frame in self.open)
-            message = f"*{event.anchor} stands inside what it refers to" if inside else f"*{event.anchor} refers to nothing above it"
+            message = (
+                f"*{event.anchor} stands inside what it refers to" if inside else f"*{event.anchor} refers to nothing above it"
+            )
             self.stop(event, message, "an alias of something that is complete above it")
             return
         self._count(event, known.size)
@@ -250,8 +254,10 @@ def _syntax_error(bad: yaml.MarkedYAMLError, lines: list[str]) -> tuple[int, int
         line, column = len(lines), len(lines[-1]) + 1
     problem = str(bad.problem or bad.context or "not YAML")
     words = next((plain for begin, plain in _PLAIN_WORDS.items() if problem.startswith(begin)), problem)
-    if "\t" in (lines[line - 1][: column] if lines else ""):
+    if "\t" in (lines[line - 1][:column] if lines else ""):
         words = "a tab stands here: indent with spaces"
     begun = bad.context_mark
-    since = f" (what is open began in line {begun.line + 1}, column {begun.column + 1})" if begun and begun.line + 1 != line else ""
+    since = (
+        f" (what is open began in line {begun.line + 1}, column {begun.column + 1})" if begun and begun.line + 1 != line else ""
+    )
     return line, column, f"the text cannot be read as YAML: {words}{since}", ""

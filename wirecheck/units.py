@@ -40,7 +40,12 @@ _EXAMPLES = {
     "F": "10 uF",
 }
 
-_SPELLINGS = {prefix + spelling: (unit, factor) for unit, (ways, factors) in UNITS.items() for spelling in ways for prefix, factor in factors.items()}
+_SPELLINGS = {
+    prefix + spelling: (unit, factor)
+    for unit, (ways, factors) in UNITS.items()
+    for spelling in ways
+    for prefix, factor in factors.items()
+}
 _NUMBER = r"[0-9]{1,12}(?:\.[0-9]{1,12})?"
 _PATTERN = re.compile(rf"({_NUMBER})(?:\s*[-–]\s*({_NUMBER}))?\s*([^\s0-9.,+-][^\s]*)?(?:\s+(\S+))?")
 _AWG = re.compile(r"(?:([0-9]{1,2})|([1-4])/0)\s*AWG")

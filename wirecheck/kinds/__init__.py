@@ -4,4 +4,16 @@ from wirecheck.kinds.kind import COMMON, POLES, Kind, Poles, Variant
 from wirecheck.kinds.loader import kind_names, load_kind, load_kinds
 from wirecheck.kinds.parameter import COLOURS, TYPES, Parameter
 
-__all__ = ["COLOURS", "COMMON", "POLES", "TYPES", "Kind", "Parameter", "Poles", "Variant", "kind_names", "load_kind", "load_kinds"]
+__all__ = [
+    "COLOURS",
+    "COMMON",
+    "POLES",
+    "TYPES",
+    "Kind",
+    "Parameter",
+    "Poles",
+    "Variant",
+    "kind_names",
+    "load_kind",
+    "load_kinds",
+]

@@ -14,17 +14,23 @@ COMMON = parameters_of(
         "place": {"type": "text", "help": "one of the plan's places"},
         "part": {"type": "text", "help": "catalogue text for the parts list"},
         "notes": {"type": "text", "help": "anything worth keeping"},
-        "links": {"type": "list", "of": "link", "help": "metal bars and factory bridges fitted between its terminals, such as [[1, 2]]"},
+        "links": {
+            "type": "list",
+            "of": "link",
+            "help": "bars and factory bridges between its terminals, such as [[1, 2]]",
+        },
     }
 )
 """What every device may have, whatever its kind."""
 
-POLES = parameter_of({"type": "list", "of": "path", "least": 1, "help": "its main poles, each written as two marks, such as [1-2, 3-4]"})
+POLES = parameter_of(
+    {"type": "list", "of": "path", "least": 1, "help": "its main poles, each written as two marks, such as [1-2, 3-4]"}
+)
 
 
 @dataclass(frozen=True, slots=True)
 class Poles:
-    """The main poles of a kind: the states in which they conduct, or that they always do; `fixed` where the plan does not list them."""
+    """The main poles of a kind: the states in which they conduct, or that they always do; `fixed` where no plan lists them."""
 
     closed_in: tuple[str, ...] = ()
     always: bool = False

@@ -36,7 +36,9 @@ def _line(name: str, key: str, worst: str) -> str:
     return f"{name} {key}: {worst} (not stated in the plan)"
 
 
-def _missing(parameters: Mapping[str, Parameter], values: Mapping[str, object], base: str = "") -> Iterator[tuple[str, tuple[str, str]]]:
+def _missing(
+    parameters: Mapping[str, Parameter], values: Mapping[str, object], base: str = ""
+) -> Iterator[tuple[str, tuple[str, str]]]:
     """The path, key and worst case of every parameter that has a worst case and no value."""
     for key, parameter in parameters.items():
         if parameter.worst and key not in values:
@@ -69,25 +71,26 @@ class Drive:
         self.restarts = settings.get("restarts_itself_after_fault") is True
 
 
-MATTERS: Mapping[str, Matters] = {
+MATTERS: Mapping[str, Matters | None] = {
     "control.mode": lambda d: d.runs,
     "control.logic": lambda d: bool(d.inputs),
     "control.start_on": lambda d: d.runs and d.three_wire,
-    "settings.command_source": lambda d: True,
+    "settings.command_source": None,
     "settings.both_directions": lambda d: d.both_ways,
-    "settings.restarts_itself_after_fault": lambda d: True,
+    "settings.restarts_itself_after_fault": None,
     "settings.on_power_up_with_run": lambda d: d.runs and not d.edge,
     "settings.after_trip_reset_with_run": lambda d: d.runs and not d.edge and not d.restarts,
     "settings.after_safe_torque_off_with_run": lambda d: d.runs and not d.edge and d.torque,
     "settings.after_permit_with_run": lambda d: d.runs and not d.edge and d.permit,
 }
-"""When the absence of a drive's parameter changes anything."""
+"""When the absence of a drive's parameter changes anything; None for always."""
 
 
 def _of_drive(drive: Drive, read: Read) -> Iterator[str]:
     name = read.device.name
     for path, pair in _missing(read.kind.parameters, read.device.values):
-        if MATTERS[path](drive):
+        matters = MATTERS[path]
+        if matters is None or matters(drive):
             yield _line(name, *pair)
     for mark, given in drive.inputs.items():
         does = given.get("does") if isinstance(given, Mapping) else given
@@ -103,5 +106,9 @@ def _section(values: Mapping[str, object], key: str) -> Mapping[str, object]:
 def functions_assumed(devices: Mapping[str, Read]) -> str:
     """The line that says which safety functions were taken, for a plan that states none."""
     named = [name for name, read in devices.items() if read.kind.name in ("emergency-stop", "guard-switch")]
-    taken = f"{', '.join(named)} must stop every motor, with nothing required beyond fail-safe behaviour" if named else "there is none to look at"
+    taken = (
+        f"{', '.join(named)} must stop every motor, with nothing required beyond fail-safe behaviour"
+        if named
+        else "there is none to look at"
+    )
     return f"safety functions: {taken} (none stated in the plan)"

@@ -9,7 +9,8 @@ from wirecheck.findings import Spot
 from wirecheck.kinds import Kind, Parameter
 from wirecheck.nodes import Node
 from wirecheck.plan.model import Contact, Quantity
-from wirecheck.plan.values import ValueReader, split_path
+from wirecheck.plan.scalars import split_path
+from wirecheck.plan.values import ValueReader
 
 LONG_FORM: Mapping[str, Parameter] = {
     "form": Parameter("text", help="NO, NC or CO"),
@@ -29,7 +30,7 @@ BREAKING = ("NC", "guard-closed")
 
 @dataclass(frozen=True, slots=True)
 class Owner:
-    """The device whose contacts are read: its name, kind, states (those at rest first) and whether its contacts are forced open."""
+    """The device whose contacts are read: name, kind, states (those at rest first), and whether its contacts are forced open."""
 
     name: str
     kind: Kind
@@ -88,7 +89,9 @@ def _contact(key: Node, node: Node, marks: Sequence[str], owner: Owner, reader: 
     halves = [contact] if len(marks) == 2 else _halves(contact, marks, owner)
     for half in halves:
         stated = given.get("direct_opening")
-        yield replace(half, direct_opening=stated is True if stated is not None else owner.direct_opening and _breaks(half, owner))
+        yield replace(
+            half, direct_opening=stated is True if stated is not None else owner.direct_opening and _breaks(half, owner)
+        )
 
 
 def _breaks(contact: Contact, owner: Owner) -> bool:
@@ -101,7 +104,11 @@ def _halves(contact: Contact, marks: Sequence[str], owner: Owner) -> list[Contac
     common, second, third = marks
     others = frozenset(owner.states) - contact.closed_in
     plain = contact.form == "CO"
-    forms = ("NC", "NO") if plain else (contact.form, {"guard-closed": "guard-open", "guard-open": "guard-closed"}.get(contact.form, contact.form))
+    forms = (
+        ("NC", "NO")
+        if plain
+        else (contact.form, {"guard-closed": "guard-open", "guard-open": "guard-closed"}.get(contact.form, contact.form))
+    )
     first = replace(contact, name=f"{common}-{second}", form=forms[0], changeover=contact.name)
     return [first, replace(first, name=f"{common}-{third}", b=third, closed_in=others, form=forms[1])]
 
@@ -119,10 +126,16 @@ def _conducts(
         return None
     form = str(given[stated[0]])
     if form not in owner.forms:
-        problems.unknown(node, f"{what}: `{form}` is no form of a {owner.kind.name}'s contact{_why(form, owner)}", form, _known(owner))
+        problems.unknown(
+            node, f"{what}: `{form}` is no form of a {owner.kind.name}'s contact{_why(form, owner)}", form, _known(owner)
+        )
         return None
     if (form == "CO") != (marks == 3) and form in ("NO", "NC", "CO"):
-        wanted = "three marks, common-NC-NO such as 21-22-24" if form == "CO" else f"two marks for {form}, or the form CO for a change-over"
+        wanted = (
+            "three marks, common-NC-NO such as 21-22-24"
+            if form == "CO"
+            else f"two marks for {form}, or the form CO for a change-over"
+        )
         problems.add(node, f"{what}: {marks} marks stand here for the form {form}", wanted)
         return None
     return form, owner.forms["NC" if form == "CO" else form]
@@ -139,7 +152,9 @@ def _closed_in(
     assert isinstance(closed_in, tuple)
     unknown = [state for state in closed_in if state not in owner.states]
     for state in unknown:
-        where = next((item for key, value in node.pairs if key.text == "closed_in" for item in value.items if item.text == state), node)
+        where = next(
+            (item for key, value in node.pairs if key.text == "closed_in" for item in value.items if item.text == state), node
+        )
         reader.problems.unknown(where, f"{what}: {owner.name} has no position `{state}`", state, owner.states)
     return None if unknown else ("closed-in", closed_in)
 
@@ -166,27 +181,32 @@ def _why(form: str, owner: Owner) -> str:
     return " (say in which positions it conducts)" if not owner.forms else ""
 
 
-def pole_contacts(paths: Sequence[str], owner: Owner, spot: Spot) -> list[Contact]:
+def pole_contacts(paths: Sequence[Sequence[str]], owner: Owner, spot: Spot) -> list[Contact]:
     """The main poles of a device as contacts; none where the kind's poles always conduct."""
     poles = owner.kind.poles
     if poles is None or poles.always:
         return []
-    ends = [split_path(path) for path in paths]
-    return [Contact(owner.name, p, a, b, frozenset(poles.closed_in), "NO", spot, pole=True) for p, (a, b) in zip(paths, ends, strict=True)]
+    return [Contact(owner.name, f"{a}-{b}", a, b, frozenset(poles.closed_in), "NO", spot, pole=True) for a, b in paths]
 
 
-def relay_contacts(owner: str, relays: Mapping[str, object], lines: Mapping[str, Spot], base: str) -> Iterator[Contact]:
+def relay_contacts(
+    owner: str, relays: Mapping[str, object], path: str, keys: Mapping[str, Node], reader: ValueReader
+) -> Iterator[Contact]:
     """The contacts of a drive's output relays. NC conducts in whatever is not what it acts on, written `not healthy`."""
     for name, given in relays.items():
-        marks = split_path(name)
-        if not isinstance(given, Mapping) or len(marks) < 2 or "acts_on" not in given:
+        if not isinstance(given, Mapping) or not {"form", "acts_on"} <= set(given):
+            continue  # noted where the value was read
+        marks, form, acts_on = split_path(name), str(given["form"]), str(given["acts_on"])
+        if len(marks) != (3 if form == "CO" else 2):
+            wanted = "three marks, common-NC-NO" if form == "CO" else "two marks such as RA-RC"
+            reader.problems.add(keys[name], f"{owner}: `{name}` cannot name a relay contact of the form {form}", wanted)
             continue
-        spot = lines[f"{base}.{name}"]
-        acts_on, form = str(given["acts_on"]), str(given.get("form", "NO"))
         rating = str(given["rating"]) if "rating" in given else None
-        closed, other = frozenset({acts_on}), frozenset({f"not {acts_on}"})
-        if form == "CO" and len(marks) == 3:
-            yield Contact(owner, f"{marks[0]}-{marks[1]}", marks[0], marks[1], other, "NC", spot, changeover=name, rating=rating)
-            yield Contact(owner, f"{marks[0]}-{marks[2]}", marks[0], marks[2], closed, "NO", spot, changeover=name, rating=rating)
-        else:
-            yield Contact(owner, name, marks[0], marks[1], other if form == "NC" else closed, form, spot, rating=rating)
+        does, other = frozenset({acts_on}), frozenset({f"not {acts_on}"})
+        closed_in = does if form == "NO" else other
+        contact = Contact(owner, name, marks[0], marks[1], closed_in, form, reader.lines[f"{path}.{name}"], rating=rating)
+        if form != "CO":
+            yield contact
+            continue
+        yield replace(contact, name="-".join(marks[:2]), form="NC", changeover=name)
+        yield replace(contact, name=f"{marks[0]}-{marks[2]}", b=marks[2], form="NO", closed_in=does, changeover=name)

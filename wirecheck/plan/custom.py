@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 
 from wirecheck.nodes import Node
 from wirecheck.plan.model import Contact
-from wirecheck.plan.values import ValueReader, split_path
+from wirecheck.plan.scalars import split_path
+from wirecheck.plan.values import ValueReader
 
 ELEMENTS: Mapping[str, tuple[str, ...]] = {
     "contact": ("closed_in", "direct_opening"),
@@ -42,9 +43,13 @@ def custom_parts(name: str, values: Mapping[str, object], node: Node | None, rea
     if coils:
         parts.states = ("out", "in")
         for at in coils[1:]:
-            reader.problems.add(at, f"{name}: a second coil stands here", "one coil in a device; write a second device for another")
+            reader.problems.add(
+                at, f"{name}: a second coil stands here", "one coil in a device; write a second device for another"
+            )
         if states:
-            reader.problems.add(coils[0], f"{name} has positions and a coil", "positions for what is worked by hand, or a coil, not both")
+            reader.problems.add(
+                coils[0], f"{name} has positions and a coil", "positions for what is worked by hand, or a coil, not both"
+            )
     for element, at in elements:
         _take(name, element, at, parts.states or states, parts, reader)
     return parts
@@ -53,7 +58,9 @@ def custom_parts(name: str, values: Mapping[str, object], node: Node | None, rea
 def _is_one(name: str, element: Mapping[str, object], at: Node, reader: ValueReader) -> bool:
     what = [key for key in ELEMENTS if key in element]
     if len(what) != 1:
-        reader.problems.add(at, f"{name}: an element is {' and '.join(what) or 'nothing'} at once", "exactly one of " + ", ".join(ELEMENTS))
+        reader.problems.add(
+            at, f"{name}: an element is {' and '.join(what) or 'nothing'} at once", "exactly one of " + ", ".join(ELEMENTS)
+        )
         return False
     for key, _ in at.pairs:
         if key.text in element and key.text != what[0] and key.text not in ELEMENTS[what[0]]:
@@ -75,14 +82,20 @@ def _take(name: str, element: Mapping[str, object], at: Node, states: tuple[str,
         parts.marks += split_path(path)
 
 
-def _contact(name: str, element: Mapping[str, object], at: Node, states: tuple[str, ...], parts: Parts, reader: ValueReader) -> None:
+def _contact(
+    name: str, element: Mapping[str, object], at: Node, states: tuple[str, ...], parts: Parts, reader: ValueReader
+) -> None:
     path, closed_in = str(element["contact"]), element.get("closed_in")
     if not isinstance(closed_in, tuple):
-        reader.problems.add(at, f"{name}: the contact {path} does not say when it conducts", f"closed_in with some of {', '.join(states)}")
+        reader.problems.add(
+            at, f"{name}: the contact {path} does not say when it conducts", f"closed_in with some of {', '.join(states)}"
+        )
         return
     for state in closed_in:
         if state not in states:
-            reader.problems.unknown(at, f"{name}: the contact {path} is closed in `{state}`, which is no position of it", state, states)
+            reader.problems.unknown(
+                at, f"{name}: the contact {path} is closed in `{state}`, which is no position of it", state, states
+            )
     a, b = split_path(path)
     forced = element.get("direct_opening") is True
     spot = reader.problems.spot(at)

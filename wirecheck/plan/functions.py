@@ -20,7 +20,9 @@ MUST = {"stopped": "a motor", "off": "a load or a coil"}
 STOPS = ("motor",)
 
 
-def read_functions(node: Node | None, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems) -> tuple[Function, ...]:
+def read_functions(
+    node: Node | None, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems
+) -> tuple[Function, ...]:
     """The safety functions that the plan states."""
     found = []
     for key, value in named_items(node, "functions", problems):
@@ -34,7 +36,9 @@ def read_functions(node: Node | None, devices: Mapping[str, Read], lost: frozens
         level = required.get("level") or _risk_level(_section(given, "risk"))
         category = required.get("category")
         found.append(
-            Function(key.text, causes, must, problems.spot(key), str(category) if category else None, str(level) if level else None)
+            Function(
+                key.text, causes, must, problems.spot(key), str(category) if category else None, str(level) if level else None
+            )
         )
     return tuple(found)
 
@@ -54,7 +58,9 @@ def _scalars(node: Node | None) -> Iterator[Node]:
             yield item
 
 
-def _causes(node: Node | None, what: str, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems) -> Iterator[Event]:
+def _causes(
+    node: Node | None, what: str, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems
+) -> Iterator[Event]:
     for item in _scalars(node):
         name, equals, position = item.text.partition("=")
         if not (name and equals and position):
@@ -70,7 +76,9 @@ def _causes(node: Node | None, what: str, devices: Mapping[str, Read], lost: fro
         yield Event(name, position)
 
 
-def _musts(node: Node | None, what: str, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems) -> Iterator[tuple[str, str]]:
+def _musts(
+    node: Node | None, what: str, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems
+) -> Iterator[tuple[str, str]]:
     for item in _scalars(node):
         words = item.text.split()
         if len(words) != 2 or words[1] not in MUST:
@@ -88,7 +96,9 @@ def _musts(node: Node | None, what: str, devices: Mapping[str, Read], lost: froz
         yield words[0], words[1]
 
 
-def _device(node: Node, name: str, what: str, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems) -> Read | None:
+def _device(
+    node: Node, name: str, what: str, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems
+) -> Read | None:
     if name not in devices and name not in lost:
         everyone = [*devices, *lost]
         problems.unknown(node, f"{what}: there is no device {name}", name, everyone, listed=len(everyone) < 12)
@@ -106,12 +116,16 @@ def default_functions(devices: Mapping[str, Read]) -> tuple[Function, ...]:
     )
 
 
-def read_accepted(node: Node | None, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems) -> tuple[Accepted, ...]:
+def read_accepted(
+    node: Node | None, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems
+) -> tuple[Accepted, ...]:
     """The findings that the owner accepts."""
     if node is None or node.is_empty:
         return ()
     if node.kind != "list":
-        problems.add(node, f"accepted: {node.what()} stands here", "a list, each item such as {rule: ..., devices: [...], because: ...}")
+        problems.add(
+            node, f"accepted: {node.what()} stands here", "a list, each item such as {rule: ..., devices: [...], because: ...}"
+        )
         return ()
     found = []
     keys: Mapping[str, Parameter | None] = sections()["accepted"]
@@ -119,5 +133,9 @@ def read_accepted(node: Node | None, devices: Mapping[str, Read], lost: frozense
         given = ValueReader(problems).mapping(item, keys, "accepted")
         listed = next((value.items for key, value in item.pairs if key.text == "devices"), [])
         names = tuple(n.text for n in listed if n.kind == "scalar" and _device(n, n.text, "accepted", devices, lost, problems))
-        found.append(Accepted(text(given, "rule"), names, problems.spot(item), text(given, "because"), text(given, "by"), text(given, "date")))
+        found.append(
+            Accepted(
+                text(given, "rule"), names, problems.spot(item), text(given, "because"), text(given, "by"), text(given, "date")
+            )
+        )
     return tuple(found)

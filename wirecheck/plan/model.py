@@ -77,7 +77,8 @@ class Contact:
 class Device:
     """A device. `values` holds its parameters, quantities read and words checked, nested as in the text; what is not in it
     was not stated (or stated as unknown). `lines` gives the spot of a parameter by dotted path, `settings.stop.time`.
-    `marks` are all its terminals that the kind gives it or the plan uses, in drawing order."""
+    `marks` are all its terminals that the kind gives it or the plan uses, in drawing order.
+    """
 
     name: str
     kind: str

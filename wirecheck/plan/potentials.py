@@ -54,6 +54,7 @@ def check_numbers(numbers: Mapping[str, list[tuple[Node, Terminal, str]]], joine
             continue
         for node, terminal, colour in runs[1:]:
             if colour != EARTH_COLOUR and joined.root(terminal) != joined.root(first):
-                message = f"wire number {number} stands on two potentials: nothing always joins {terminal} to {first} (line {first_node.line})"
-                problems.add(node, message, "the same number only on what wires and links join; another number here, or the wire that is missing")
+                where = f"nothing always joins {terminal} to {first} (line {first_node.line})"
+                expected = "the same number only on what wires and links join: another number here, or the wire that is missing"
+                problems.add(node, f"wire number {number} stands on two potentials: {where}", expected)
                 break

@@ -125,7 +125,9 @@ def _assemble(parts: dict[str, Node], problems: Problems) -> Plan:
     if not functions:
         functions, assumed = default_functions(devices), (*assumed, functions_assumed(devices))
     accepted = read_accepted(parts.get("accepted"), devices, lost, problems)
-    return Plan(problems.file, machine, complete, tuple(wires.wires), cables, places, functions, accepted, assumed, problems.lines)
+    return Plan(
+        problems.file, machine, complete, tuple(wires.wires), cables, places, functions, accepted, assumed, problems.lines
+    )
 
 
 def _machine(node: Node | None, problems: Problems) -> Machine:

@@ -10,8 +10,9 @@ from wirecheck.nodes import Node
 from wirecheck.plan.devices import Read
 from wirecheck.plan.model import Cable, Place, Quantity, Terminal, Wire
 from wirecheck.plan.problems import Problems
+from wirecheck.plan.scalars import is_name
 from wirecheck.plan.sections import sections
-from wirecheck.plan.values import ValueReader, is_name
+from wirecheck.plan.values import ValueReader
 
 
 def named_items(node: Node | None, what: str, problems: Problems) -> Iterator[tuple[Node, Node]]:
@@ -33,7 +34,9 @@ def read_places(node: Node | None, problems: Problems) -> dict[str, Place]:
     reader, found = ValueReader(problems), {}
     for key, value in named_items(node, "places", problems):
         given = reader.mapping(value, sections()["place"], f"place {key.text}")
-        found[key.text] = Place(key.text, text(given, "title"), text(given, "ip"), given.get("swarf") is True, given.get("coolant") is True)
+        found[key.text] = Place(
+            key.text, text(given, "title"), text(given, "ip"), given.get("swarf") is True, given.get("coolant") is True
+        )
     return found
 
 
@@ -100,7 +103,9 @@ class WireReader:
     def read(self, node: Node) -> None:
         """All runs of the `wires` list."""
         if node.kind != "list":
-            self.problems.add(node, f"wires: {node.what()} stands here", "a list, each item such as {number: 1, run: [S1:12, S2:11]}")
+            self.problems.add(
+                node, f"wires: {node.what()} stands here", "a list, each item such as {number: 1, run: [S1:12, S2:11]}"
+            )
             return
         for number, item in enumerate(node.items):
             self._run(item, number)
@@ -118,13 +123,22 @@ class WireReader:
             return
         terminals = self._terminals(nodes["run"], what)
         if "number" in given and not _is_number(text(given, "number")):
-            self.problems.add(nodes["number"], f"`{text(given, 'number')}` cannot be a wire number", "a number or short word without blanks")
+            self.problems.add(
+                nodes["number"], f"`{text(given, 'number')}` cannot be a wire number", "a number or short word without blanks"
+            )
         self._cable(given, nodes, what)
         self._add(given, node, number, terminals)
 
     def _add(self, given: Mapping[str, object], node: Node, number: int, terminals: list[Terminal | None]) -> None:
         label, spot = text(given, "number"), self.problems.spot(node)
-        rest = (number, base(given, "size"), written(given, "size"), text(given, "colour"), text(given, "cable") or None, text(given, "core") or None)
+        rest = (
+            number,
+            base(given, "size"),
+            written(given, "size"),
+            text(given, "colour"),
+            text(given, "cable") or None,
+            text(given, "core") or None,
+        )
         for a, b in zip(terminals, terminals[1:], strict=False):
             if a is not None and b is not None:
                 self.wires.append(Wire(len(self.wires), label, a, b, spot, *rest))
@@ -138,17 +152,25 @@ class WireReader:
             self.problems.add(node, f"{what}: run: {node.what()} stands here", "a list of terminals, such as [S1:12, S2:11]")
             return []
         if len(node.items) < 2:
-            self.problems.add(node, f"{what} has {len(node.items) or 'no'} end{'' if len(node.items) == 1 else 's'}", "two terminals or more")
+            self.problems.add(
+                node, f"{what} has {len(node.items) or 'no'} end{'' if len(node.items) == 1 else 's'}", "two terminals or more"
+            )
         found = [self._terminal(item, what) for item in node.items]
         for a, b, item in zip(found, found[1:], node.items[1:], strict=False):
             if a is not None and a == b:
-                self.problems.add(item, f"{what}: the run passes {a} twice in a row", "the next terminal that the conductor goes to")
+                self.problems.add(
+                    item, f"{what}: the run passes {a} twice in a row", "the next terminal that the conductor goes to"
+                )
         return found
 
     def _terminal(self, node: Node, what: str) -> Terminal | None:
         device, colon, mark = node.text.partition(":")
         if node.kind != "scalar" or not (device and colon and is_name(mark)):
-            self.problems.add(node, f"{what}: {node.what()} is not a terminal", "DEVICE:MARK, such as S1:12 (in quotes where the mark is + or -)")
+            self.problems.add(
+                node,
+                f"{what}: {node.what()} is not a terminal",
+                "DEVICE:MARK, such as S1:12 (in quotes where the mark is + or -)",
+            )
             return None
         if device in self.known.lost:
             return None
@@ -178,14 +200,19 @@ class WireReader:
         if core:
             taken = self.cores.setdefault(name, {})
             if core in taken:
-                self.problems.add(nodes["core"], f"{what}: core {core} of {name} already carries the wire in line {taken[core].line}", "a core of its own")
+                self.problems.add(
+                    nodes["core"],
+                    f"{what}: core {core} of {name} already carries the wire in line {taken[core].line}",
+                    "a core of its own",
+                )
             taken.setdefault(core, nodes["core"])
 
     def _count_cores(self) -> None:
         for name, nodes in self.in_cable.items():
             cores = self.known.cables[name].cores
             if cores is not None and len(nodes) > cores:
-                message = f"{name} has {cores} core{'s' if cores > 1 else ''}, and this is the {_ordinal(cores + 1)} conductor in it ({len(nodes)} in all)"
+                has = f"{name} has {cores} core{'s' if cores > 1 else ''}"
+                message = f"{has}, and this is the {_ordinal(cores + 1)} conductor in it ({len(nodes)} in all)"
                 self.problems.add(nodes[cores], message, "as many conductors as cores: a cable with more cores, or another cable")
 
 
