@@ -1,0 +1,76 @@
+"""The example plans: the good ones are quiet, and in each bad one the rule that its comment names finds what the comment says."""
+
+from __future__ import annotations
+
+import re
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from wirecheck.behaviour import Behaviour
+from wirecheck.findings import Report, severity_rank
+from wirecheck.pipeline import check_plan
+from wirecheck.plan import read_plan
+
+EXAMPLES = Path(__file__).parents[1] / "examples"
+GOOD = sorted((EXAMPLES / "good").glob("*.yaml"))
+BAD = sorted((EXAMPLES / "bad").glob("*.yaml"))
+
+TURNS = {
+    "bench-grinder": {"forward"},
+    "lathe": {"forward", "reverse"},
+    "mill": {"forward"},
+    "pillar-drill": {"forward", "reverse"},
+}
+
+FINDING = re.compile(r"^# finding: ([a-z-]+), ([a-z]+)\n(?!#)", re.MULTILINE)
+
+
+@cache
+def report_on(path: Path) -> Report:
+    return check_plan(str(path))
+
+
+def name_of(path: Path) -> str:
+    return path.stem
+
+
+@pytest.mark.parametrize("path", GOOD, ids=name_of)
+def test_a_good_plan_is_quiet(path: Path) -> None:
+    report = report_on(path)
+    assert not report.incomplete
+    assert [f for f in report.findings if severity_rank(f.severity) >= severity_rank("malfunction")] == []
+
+
+@pytest.mark.parametrize(("name", "directions"), TURNS.items())
+def test_the_motor_of_a_good_plan_turns(name: str, directions: set[str]) -> None:
+    # A plan whose motor never turns would be quiet as well.
+    behaviour = Behaviour(read_plan(str(EXAMPLES / "good" / f"{name}.yaml")))
+    assert {d for d in ("forward", "reverse") if behaviour.moving("M1", d) & behaviour.reached} == directions
+
+
+@pytest.mark.parametrize("path", BAD, ids=name_of)
+def test_a_bad_plan_is_found_by_the_rule_its_comment_names(path: Path) -> None:
+    named = FINDING.search(path.read_text(encoding="utf-8"))
+    assert named, "the comment at the top ends with `# finding: RULE, SEVERITY`"
+    assert named.groups() in {(f.rule, f.severity) for f in report_on(path).findings}
+
+
+@pytest.mark.parametrize("path", [*GOOD, *BAD], ids=name_of)
+def test_a_plan_that_a_comment_refers_to_is_there(path: Path) -> None:
+    named = re.findall(r"(?:good|bad)/[a-z0-9-]+\.yaml", path.read_text(encoding="utf-8"))
+    assert [name for name in named if not (EXAMPLES / name).is_file()] == []
+
+
+@pytest.mark.parametrize("path", [*GOOD, *BAD], ids=name_of)
+def test_an_example_leaves_nothing_to_be_assumed(path: Path) -> None:
+    assert report_on(path).assumed == ()
+
+
+def test_there_are_enough_of_both_and_the_list_names_them_all() -> None:
+    listed = re.findall(r"\]\(((?:good|bad)/[a-z0-9-]+\.yaml)\)", (EXAMPLES / "README.md").read_text(encoding="utf-8"))
+    assert sorted(listed) == sorted(str(path.relative_to(EXAMPLES)) for path in [*GOOD, *BAD])
+    assert set(TURNS) == {path.stem for path in GOOD}
+    assert len(GOOD) >= 4
+    assert len(BAD) >= 4
