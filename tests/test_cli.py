@@ -11,8 +11,8 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import pytest
-from tests.outputs.reports import advice, danger, report
 
+from tests.outputs.reports import advice, danger, report
 from wirecheck import cli, pipeline
 from wirecheck.findings import NOTICE, Report
 
@@ -68,7 +68,7 @@ def found(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
 
     def put(*reports: Report) -> None:
         waiting = iter(reports)
-        monkeypatch.setattr(pipeline, "read_all", lambda paths: list(paths))
+        monkeypatch.setattr(pipeline, "read_all", list)
         monkeypatch.setattr(pipeline, "check", lambda plan, progress=None: next(waiting))
 
     return put
@@ -176,7 +176,8 @@ def test_one_bad_plan_of_two_prints_nothing_and_all_errors(call: Call, good: Pat
 
 
 @pytest.mark.parametrize(
-    "arguments", [("check",), ("chekc", "x"), ("check", "x", "--format", "xml"), ("check", "x", "--fail-at", "worry"), ("--nonsense",)]
+    "arguments",
+    [("check",), ("chekc", "x"), ("check", "x", "--format", "xml"), ("check", "x", "--fail-at", "worry"), ("--nonsense",)],
 )
 def test_wrong_call(call: Call, arguments: Sequence[str]) -> None:
     outcome = call(*arguments)

@@ -40,20 +40,24 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
     sys.exit(0)
 
 
+def _tell_version(wanted: bool) -> None:
+    if wanted:
+        _emit(f"wirecheck {_version()}\n")
+        raise typer.Exit
+
+
 @app.callback()
 def _common(
-    version: Annotated[bool, typer.Option("--version", help="Print the version and leave.", is_eager=True)] = False,
+    version: Annotated[
+        bool, typer.Option("--version", help="Print the version and leave.", callback=_tell_version, is_eager=True)
+    ] = False,
 ) -> None:
-    if version:
-        from importlib.metadata import version as version_of
-
-        _emit(f"wirecheck {version_of('wirecheck')}\n")
-        raise typer.Exit
+    """Options of the program as a whole; each acts by its own callback."""
 
 
 @app.command()
 def check(
-    plans: Annotated[list[str], typer.Argument(metavar="PLAN...", help="Plan files; - is standard input.", show_default=False)],
+    plans: Annotated[list[str], typer.Argument(metavar="PLAN", help="Plan files; - is standard input.", show_default=False)],
     form: Annotated[
         Format, typer.Option("--format", help="json: one object for one plan, an array of such objects for several.")
     ] = "text",
@@ -104,6 +108,15 @@ def draw(
         for reason in report.incomplete:
             _say(f"The marks on {output} are not complete: {reason}.")
     raise typer.Exit(INCOMPLETE if report.incomplete else 0)
+
+
+def _version() -> str:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        return version("wirecheck")
+    except PackageNotFoundError:
+        return "(not installed, run from its source tree)"
 
 
 def _status(report: Report, fail_at: str) -> int:

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 from wirecheck.errors import PlanError, PlanErrors
 from wirecheck.facts import Facts
 from wirecheck.findings import Report
-from wirecheck.plan import read_plan, read_plan_text
+from wirecheck.plan import decode_plan, read_plan
 from wirecheck.rules.assembly import assemble
 from wirecheck.rules.loader import load_rules
 from wirecheck.rules.runner import judge_rules
@@ -25,9 +25,9 @@ STANDARD_INPUT = "-"
 
 def read(path: str, text: str | None = None) -> Plan:
     """The plan in a file, in standard input (`-`), or in the text that is given with its name."""
-    if text is None and path != STANDARD_INPUT:
-        return read_plan(path)
-    return read_plan_text(sys.stdin.read() if text is None else text, path)
+    if text is None and path == STANDARD_INPUT:
+        text = decode_plan(sys.stdin.buffer.read(), path)
+    return read_plan(path, text)
 
 
 def read_all(paths: Sequence[str]) -> list[Plan]:

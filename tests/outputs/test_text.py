@@ -7,7 +7,7 @@ import re
 import pytest
 
 from tests.outputs.reports import advice, danger, report
-from wirecheck.findings import NOTICE
+from wirecheck.findings import NOTICE, Proof
 from wirecheck.outputs.text import render_text
 
 
@@ -50,8 +50,8 @@ def test_everything_a_finding_says_is_there() -> None:
 
 def test_remainder_says_what_was_proved_assumed_left_out_and_counted() -> None:
     text = unwrapped(render_text(report(danger())))
-    assert "Held in every state looked at: 2 claims." in text
-    assert "Held only because their case never arose in this plan: A thermistor stops the motor." in text
+    assert "Held in every state looked at: 1 claim." in text
+    assert "Held only because its case never arises in this plan: 1 claim: A thermistor stops the motor." in text
     assert "Assumed: T1 on_power_up_with_run: starts (not stated in the plan)." in text
     assert "no plan can show it: workmanship." in text
     assert "Looked at: 14 devices, 33 wires, 214 states, 63 faults." in text
@@ -65,6 +65,30 @@ def test_caution_is_always_there_and_no_output_calls_a_plan_safe(made: object) -
     text = unwrapped(render_text(made))  # type: ignore[arg-type]  # the list mixes no other types
     assert unwrapped(NOTICE) in text
     assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
+
+
+def test_many_claims_without_a_case_are_counted() -> None:
+    proofs = tuple(Proof(f"Claim {number}.", 1, condition_reached=False) for number in range(4))
+    text = unwrapped(render_text(report(proved=proofs)))
+    assert (
+        "Held in every state looked at: 0 claims. Held only because its case never arises in this plan: 4 claims (the JSON"
+        in text
+    )
+    assert "Claim 0" not in text
+
+
+@pytest.mark.parametrize(
+    ("severity", "number", "words"),
+    [
+        ("danger", 1, "1 finding, which can hurt somebody."),
+        ("damage", 2, "2 findings, the worst can destroy equipment or start a fire."),
+        ("malfunction", 1, "1 finding, which keeps the machine from doing what it is for."),
+        ("advice", 2, "2 findings, the worst is advice."),
+    ],
+)
+def test_verdict_says_what_the_worst_can_do(severity: str, number: int, words: str) -> None:
+    found = [danger(severity=severity, message=f"M{n} runs.") for n in range(number)]
+    assert render_text(report(*found)).splitlines()[0] == f"bench-lathe.yaml: {words}"
 
 
 def test_clear_verdict_says_that_no_rule_found_anything() -> None:

@@ -18,11 +18,14 @@ STYLES = {"danger": "1;31", "damage": "1;35", "malfunction": "1;33", "advice": "
 """What a terminal is told (ECMA-48 graphic rendition) for a severity or a weight."""
 
 WORST = {
-    "danger": "the worst can hurt somebody",
-    "damage": "the worst can destroy equipment or start a fire",
-    "malfunction": "the worst keeps the machine from doing what it is for",
-    "advice": "none worse than advice",
+    "danger": "can hurt somebody",
+    "damage": "can destroy equipment or start a fire",
+    "malfunction": "keeps the machine from doing what it is for",
+    "advice": "is advice",
 }
+
+MOST_TITLES = 3
+"""Claims that are told by their titles; more would bury the findings, and stand in the JSON."""
 
 
 @dataclass(slots=True)
@@ -64,6 +67,7 @@ def render_text(report: Report, colour: bool = False, width: int = 100) -> str:
     page.blank()
     for paragraph in _remainder(report):
         page.paragraph(paragraph)
+    page.blank()
     page.paragraph(NOTICE, "strong")
     return "\n".join(page.lines) + "\n"
 
@@ -84,7 +88,7 @@ def _verdict(report: Report) -> str:
     if report.incomplete:
         return f"{report.plan}: INCOMPLETE. Not everything could be decided, so nothing is claimed of this plan. {number} so far."
     if found:
-        return f"{report.plan}: {number}, {WORST[worst]}."
+        return f"{report.plan}: {number}, {'the worst' if len(found) > 1 else 'which'} {WORST[worst]}."
     beyond = " beyond what was accepted" if report.findings else ""
     return f"{report.plan}: no rule found anything{beyond}."
 
@@ -153,11 +157,16 @@ def _remainder(report: Report) -> Iterator[str]:
 
 def _proved(proved: Iterable[Proof]) -> str:
     proofs = list(proved)
-    vacuous = [proof.claim for proof in proofs if not proof.condition_reached]
-    text = f"Held in every state looked at: {len(proofs)} claim{'s' if len(proofs) != 1 else ''}."
+    vacuous = [proof.claim.rstrip(".") for proof in proofs if not proof.condition_reached]
+    text = f"Held in every state looked at: {_claims(len(proofs) - len(vacuous))}."
     if vacuous:
-        text += f" Held only because their case never arose in this plan: {'; '.join(vacuous)}."
+        titles = f": {'; '.join(vacuous)}" if len(vacuous) <= MOST_TITLES else " (the JSON lists them)"
+        text += f" Held only because its case never arises in this plan: {_claims(len(vacuous))}{titles}."
     return text
+
+
+def _claims(number: int) -> str:
+    return f"{number} claim{'s' if number != 1 else ''}"
 
 
 def _counts(report: Report) -> Iterator[str]:
