@@ -74,19 +74,14 @@ class Reach:
 
     def trace(self, states: int) -> Path | None:
         """A shortest path from rest into `states`; for states that are only passed, the path whose last event passes them."""
-        here = self.depth(states)
-        if here == 0:
+        if self.depth(states) == 0:
             return [(None, lowest(self.layers[0] & states))]
-        through = self._last_step(states)
-        return through
-
-    def _last_step(self, states: int) -> Path | None:
-        """The path to the earliest settled state from which one event leads into or through `states`."""
         if self.settling.passing(1) & states:
             return [(None, lowest(self.layers[0]))]
+        leading = self.settling.leading(states & self.passed)
         for d, layer in enumerate(self.layers):
             for rule in reversed(self.events):
-                before = self.settling.before(rule, states & self.passed, layer)
+                before = self.settling.before(rule, states & self.passed, layer, leading)
                 if before:
                     number = lowest(before)
                     rests, passed = self.settling.fire(rule, 1 << number)
@@ -102,9 +97,17 @@ class Reach:
         passed = self.settling.passing(1) if rule is None else self.settling.fire(rule, 1 << path[-2][1])[1]
         return lowest(passed & states)
 
+    def step_depth(self, rule: EventRule, before: int, after: int) -> int | None:
+        """How many events come before, at the least, where the event leads from a state of `before` to a settled state of `after`."""
+        return self.depth(self._able(rule, before, after))
+
+    def _able(self, rule: EventRule, before: int, after: int) -> int:
+        there = self.after(rule, before & self.reached) & after
+        return self.settling.before(rule, there, before & self.reached) if there else 0
+
     def step_trace(self, rule: EventRule, before: int, after: int) -> Path | None:
         """A shortest path to a state of `before` in which the event leads to a settled state of `after`."""
-        able = self.settling.before(rule, after & self.reached, before & self.reached)
+        able = self._able(rule, before, after)
         d = self.depth(able)
         if d is None:
             return None
@@ -121,8 +124,9 @@ class Reach:
         return [(None, number), *reversed(path)]
 
     def _predecessor(self, number: int, depth: int) -> tuple[EventRule, int]:
+        leading = self.settling.leading(1 << number)
         for rule in reversed(self.events):  # so that of equally short traces one begins with the supply, as people do
-            before = self.settling.before(rule, 1 << number, self.layers[depth - 1])
+            before = self.settling.before(rule, 1 << number, self.layers[depth - 1], leading)
             if before:
                 return rule, lowest(before)
         raise AssertionError("a layer that nothing leads to")

@@ -61,14 +61,16 @@ class Settling:
             states = through & ~self.restless
         return states, passed
 
-    def before(self, rule: EventRule, states: int, at_rest: int) -> int:
-        """The states of `at_rest` in which the event can lead to, or pass through, `states`."""
-        wanted = self.leading(states)
+    def before(self, rule: EventRule, states: int, at_rest: int, leading: int | None = None) -> int:
+        """The states of `at_rest` in which the event can lead to, or pass through, `states`.
+
+        `leading` is `self.leading(states)` where the caller has it already, for it is the same for all events.
+        """
+        whole = wanted = self.leading(states) if leading is None else leading
         for index in range(len(rule.stages) - 1, -1, -1):
-            origins = self.back(rule.stages[index], wanted)
+            wanted = self.back(rule.stages[index], wanted)
             if index:
-                origins = self.leading(states | origins & ~self.restless)
-            wanted = origins
+                wanted = whole | self.leading(wanted & ~self.restless)
         return wanted & at_rest
 
     def before_stage(self, rule: EventRule, index: int, states: int, at_rest: int) -> int:

@@ -59,9 +59,15 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
         states += before.bit_count()
         rules = [r for r in b.events if not b.is_start(r.event) and _belongs(b, r, group)]
         reached = reached or bool(rules)
-        begun = list(_beginnings(b, rules, before, b.reached & moving)) if _any(b, rules, before, moving) else []
+        begun = list(_beginnings(b, rules, before, b.reached & moving))
         if begun:
-            found.append(_finding(rule, b, motor, begun))
+            shortest = min(reversed(begun), key=lambda pair: pair[0])[1]
+            path = b.reach.step_trace(shortest, before, b.reached & moving)
+            assert path is not None
+            if group == "held-start":
+                found.append(_held_start(rule, b, motor, path, shortest))
+            else:
+                found.append(_finding(rule, b, motor, path, [r for _, r in begun]))
     yield from found or [rule.proof(states, condition_reached=reached)]
 
 
@@ -69,18 +75,14 @@ def _belongs(b: Behaviour, r: EventRule, group: str) -> bool:
     return group == "held-start" or group_of(b.plan.devices[r.event.device], r.event.position) == group
 
 
-def _any(b: Behaviour, rules: list[EventRule], before: int, moving: int) -> bool:
-    """Whether any of the events begins motion: all of them at once, for most plans have none."""
-    return any(b.after(r, before) & moving for r in rules)
-
-
-def _beginnings(b: Behaviour, rules: list[EventRule], before: int, moving: int) -> Iterator[tuple[Path, EventRule]]:
+def _beginnings(b: Behaviour, rules: list[EventRule], before: int, moving: int) -> Iterator[tuple[int, EventRule]]:
+    """The events that begin motion, each with how many events come before it at the least."""
     for r in rules:
         if r.event.position == "elapsed" and _only_after_a_start(b, r, before):
             continue
-        path = b.reach.step_trace(r, before, moving)
-        if path is not None:
-            yield path, r
+        depth = b.reach.step_depth(r, before, moving)
+        if depth is not None:
+            yield depth, r
 
 
 def _only_after_a_start(b: Behaviour, r: EventRule, before: int) -> bool:
@@ -105,13 +107,12 @@ def _held_start(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: Even
     )
 
 
-def _finding(rule: Rule, b: Behaviour, motor: Device, begun: list[tuple[Path, EventRule]]) -> Finding:
-    path, shortest = min(reversed(begun), key=lambda pair: len(pair[0]))
+def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: list[EventRule]) -> Finding:
+    shortest = path[-1][0]
+    assert shortest is not None
     number = path[-1][1]
-    if rule.claim["at"] == "held-start":
-        return _held_start(rule, b, motor, path, shortest)
     walk, coils = what_keeps(b, number, motor.name)
-    devices = list(dict.fromkeys(r.event.device for _, r in begun))
+    devices = list(dict.fromkeys(r.event.device for r in begun))
     feeding = [fed.source.device for fed in b.motion(motor.name).fed if fed.states >> number & 1]
     drives = [name for name in dict.fromkeys(feeding) if b.plan.devices[name].kind == "drive"]
     words = DRIVE_SETTINGS.get(str(rule.claim["at"]), {})
@@ -127,6 +128,6 @@ def _finding(rule: Rule, b: Behaviour, motor: Device, begun: list[tuple[Path, Ev
         rests_on=rests,
         motor=motor.label(),
         event=str(shortest.event),
-        events=join_words(str(r.event) for _, r in begun),
+        events=join_words(str(r.event) for r in begun),
         device=b.plan.devices[shortest.event.device].label(),
     )
