@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import shlex
 import subprocess
 import sys
 from collections.abc import Callable, Sequence
@@ -14,6 +15,7 @@ import pytest
 
 from tests.outputs.reports import advice, danger, report
 from wirecheck import cli, pipeline
+from wirecheck.drawings import EngineMissing
 from wirecheck.findings import NOTICE, Report
 
 GOOD = """\
@@ -127,6 +129,18 @@ def test_standard_input_is_a_plan(call: Call, monkeypatch: pytest.MonkeyPatch) -
     monkeypatch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(GOOD.encode())))
     outcome = call("check", "-", "--format", "json")
     assert json.loads(outcome.out)["plan"] == "-"
+
+
+def test_standard_input_that_cannot_be_read(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
+    class Broken:
+        @property
+        def buffer(self) -> io.BytesIO:
+            raise OSError(5, "Input/output error")
+
+    monkeypatch.setattr(sys, "stdin", Broken())
+    outcome = call("check", "-")
+    assert (outcome.status, outcome.out) == (2, "")
+    assert outcome.err == "-:1:1: standard input cannot be read: Input/output error\n"
 
 
 BAD: dict[str, bytes] = {
@@ -264,6 +278,17 @@ def test_drawing_that_cannot_be_written(call: Call, drawn: Callable[[Report], No
     assert list(tmp_path.iterdir()) == []
 
 
+def test_drawing_without_an_engine(call: Call, good: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refuse(*given: object) -> bytes:
+        raise EngineMissing("the engine is not installed")
+
+    monkeypatch.setattr("wirecheck.drawings.to_png", refuse)
+    outcome = call("draw", str(good), "-o", str(tmp_path / "sheet.png"))
+    assert (outcome.status, outcome.out) == (2, "")
+    assert "sheet.png cannot be drawn: the engine is not installed" in outcome.err
+    assert not (tmp_path / "sheet.png").exists()
+
+
 def test_drawing_of_an_incomplete_check_says_so(call: Call, drawn: Callable[[Report], None], tmp_path: Path) -> None:
     drawn(report(incomplete=("too large",)))
     outcome = call("draw", "x.yaml", "-o", str(tmp_path / "sheet.svg"))
@@ -298,6 +323,40 @@ def test_reader_who_goes_away_is_no_error(good: Path) -> None:
     running.stderr.close()
     assert running.wait() in (0, 1)
     assert err == b""
+
+
+def shell(command: str) -> subprocess.CompletedProcess[bytes]:
+    """A call as a shell makes it, with `WIRECHECK` for the program."""
+    program = f"{shlex.quote(sys.executable)} -m wirecheck"
+    return subprocess.run(
+        ["/bin/sh", "-c", command.replace("WIRECHECK", program)], cwd=Path(__file__).parents[1], capture_output=True, check=False
+    )
+
+
+@pytest.mark.parametrize(
+    ("command", "status", "words"),
+    [
+        ("WIRECHECK check GOOD > /dev/full", 2, b"Standard output cannot be written"),
+        ("WIRECHECK check GOOD >&-", 0, b""),
+        ("WIRECHECK check GOOD 2>&-", 0, b""),
+        ("WIRECHECK check missing.yaml 2>&-", 2, b""),
+        ("WIRECHECK check - <&-", 2, b"-:1:1: "),
+    ],
+)
+def test_streams_that_are_closed_or_full(good: Path, command: str, status: int, words: bytes) -> None:
+    done = shell(command.replace("GOOD", shlex.quote(str(good))))
+    assert done.returncode == status
+    assert words in done.stderr
+    assert b"Traceback" not in done.stderr
+    assert b"Exception ignored" not in done.stderr
+
+
+def test_json_is_utf_8_in_any_locale(tmp_path: Path) -> None:
+    path = tmp_path / "lamp \U0001f4a1 m\u00b2.yaml"
+    path.write_text(GOOD, encoding="utf-8")
+    running = process("check", str(path), "--format", "json", PYTHONIOENCODING="latin-1")
+    out, _ = running.communicate()
+    assert json.loads(out.decode("utf-8"))["plan"] == str(path)
 
 
 def test_names_beyond_ascii_pass_a_narrow_locale(tmp_path: Path) -> None:

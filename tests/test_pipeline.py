@@ -105,7 +105,7 @@ def test_errors_of_all_files_are_told(tmp_path: Path) -> None:
 
 
 def test_what_is_too_large_is_told_with_the_rules_that_wait(monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(plan: object) -> None:
+    def refuse(*given: object) -> None:
         raise TooLarge("more than 10 states")
 
     monkeypatch.setattr("wirecheck.behaviour.views_of", refuse)

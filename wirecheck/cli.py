@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Annotated, Literal, NoReturn
 
 import typer
 
+from wirecheck.outputs import console
+
 if TYPE_CHECKING:
     from wirecheck.findings import Report
 
@@ -42,7 +44,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
 
 def _tell_version(wanted: bool) -> None:
     if wanted:
-        _emit(f"wirecheck {_version()}\n")
+        console.emit(f"wirecheck {_version()}\n")
         raise typer.Exit
 
 
@@ -77,7 +79,11 @@ def check(
         read = pipeline.read_all(plans)
         with ProgressBar(sys.stderr) as progress:
             reports = [pipeline.check(plan, progress) for plan in read]
-        _emit(_json(reports) if form == "json" else _text(reports))
+        with _file_errors("Standard output"):
+            if form == "json":
+                console.emit(_json(reports), "utf-8")  # JSON is UTF-8 wherever it is printed.
+            else:
+                console.emit(_text(reports))
     raise typer.Exit(max(_status(report, fail_at) for report in reports))
 
 
@@ -90,9 +96,11 @@ def draw(
     """Draw the connection diagram of a plan, with what the check finds marked on it."""
     from pathlib import Path
 
+    from wirecheck.drawings import SUFFIXES, EngineMissing
+
     path = Path(output)
-    if path.suffix not in (".svg", ".png", ".dot"):
-        raise typer.BadParameter(f"the name must end in .svg, .png or .dot: {output}", param_hint="-o")
+    if path.suffix not in SUFFIXES:
+        raise typer.BadParameter(f"the name must end in one of {', '.join(SUFFIXES)}: {output}", param_hint="-o")
     if path.exists() and not replace:
         raise typer.BadParameter(f"{output} exists; --replace writes over it", param_hint="-o")
     with _no_traceback():
@@ -102,11 +110,14 @@ def draw(
 
         read = pipeline.read(plan)
         with ProgressBar(sys.stderr) as progress:
-            drawing, report = pipeline.draw(read, path.suffix, progress)
+            try:
+                drawing, report = pipeline.draw(read, path.suffix, progress)
+            except EngineMissing as missing:
+                _leave(UNUSABLE, f"{output} cannot be drawn: {missing}")
         with _file_errors(output):
             write_whole(path, drawing, replace)
         for reason in report.incomplete:
-            _say(f"The marks on {output} are not complete: {reason}.")
+            console.say(f"The marks on {output} are not complete: {reason}.")
     raise typer.Exit(INCOMPLETE if report.incomplete else 0)
 
 
@@ -138,7 +149,7 @@ def _text(reports: Sequence[Report]) -> str:
     from wirecheck.outputs.text import render_text
 
     width, colour = WIDTH_OFF_A_TERMINAL, False
-    if sys.stdout.isatty():
+    if sys.stdout is not None and sys.stdout.isatty():
         from shutil import get_terminal_size
 
         width = get_terminal_size().columns
@@ -178,29 +189,6 @@ def _file_errors(name: str) -> Iterator[None]:
         _leave(UNUSABLE, f"{name} cannot be written: {error.strerror}")
 
 
-def _emit(text: str) -> None:
-    """Print to standard output; a reader who went away is no error."""
-    with _file_errors("Standard output"):
-        if hasattr(sys.stdout, "reconfigure"):
-            sys.stdout.reconfigure(encoding="utf-8", errors="backslashreplace")
-        try:
-            sys.stdout.write(text)
-            sys.stdout.flush()
-        except BrokenPipeError:
-            # What is still buffered must not complain either when the interpreter flushes it at its end.
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-
-
-def _say(text: str) -> None:
-    from wirecheck.errors import visible
-
-    try:
-        sys.stderr.write("\n".join(map(visible, text.split("\n"))) + "\n")
-    except (OSError, ValueError):
-        # Nobody listens; the exit status still tells.
-        return
-
-
 def _leave(status: int, text: str) -> NoReturn:
-    _say(text)
+    console.say(text)
     sys.exit(status)

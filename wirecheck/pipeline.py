@@ -26,8 +26,15 @@ STANDARD_INPUT = "-"
 def read(path: str, text: str | None = None) -> Plan:
     """The plan in a file, in standard input (`-`), or in the text that is given with its name."""
     if text is None and path == STANDARD_INPUT:
-        text = decode_plan(sys.stdin.buffer.read(), path)
+        text = decode_plan(_standard_input(), path)
     return read_plan(path, text)
+
+
+def _standard_input() -> bytes:
+    try:
+        return sys.stdin.buffer.read() if sys.stdin else b""
+    except OSError as bad:
+        raise PlanErrors([PlanError(STANDARD_INPUT, 1, 1, f"standard input cannot be read: {bad.strerror}")]) from None
 
 
 def read_all(paths: Sequence[str]) -> list[Plan]:

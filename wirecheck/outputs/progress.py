@@ -17,12 +17,11 @@ CLEAR = "\r\x1b[2K"
 class ProgressBar:
     """Draws on a stream from a thread of its own, so that it also shows while one long step runs. Silent off a terminal."""
 
-    def __init__(self, stream: TextIO, patience_s: float = PATIENCE_S) -> None:
-        self._stream = stream
+    def __init__(self, stream: TextIO | None, patience_s: float = PATIENCE_S) -> None:
         self._patience_s = patience_s
         self._line = ""
         self._over = threading.Event()
-        self._thread = threading.Thread(target=self._draw, daemon=True) if stream.isatty() else None
+        self._thread = threading.Thread(target=self._draw, args=(stream,), daemon=True) if stream and stream.isatty() else None
 
     def __call__(self, done: int, total: int, what: str) -> None:
         """Tell how far the work is and what comes next."""
@@ -39,13 +38,13 @@ class ProgressBar:
         if self._thread:
             self._thread.join()
 
-    def _draw(self) -> None:
+    def _draw(self, stream: TextIO) -> None:
         wait_s = self._patience_s
         drawn = False
         while not self._over.wait(wait_s):
-            self._stream.write(CLEAR + self._line)
-            self._stream.flush()
+            stream.write(CLEAR + self._line)
+            stream.flush()
             wait_s, drawn = REDRAW_S, True
         if drawn:
-            self._stream.write(CLEAR)
-            self._stream.flush()
+            stream.write(CLEAR)
+            stream.flush()
