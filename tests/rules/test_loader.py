@@ -68,6 +68,12 @@ def test_rule_is_read_whole() -> None:
     assert (good.plan, good.findings) == ("wirecheck: 1", ())
 
 
+def test_numbers_and_booleans_of_a_claim_are_such_unless_quoted() -> None:
+    claim = 'claim: {kind: marked, a: 0.1, b: [2, "2.5"], c: {d: true, e: NO, f: 1.2.3}}\n'
+    rule = read_rule_head(wrong(CLAIM, claim), FILE)
+    assert rule.claim == {"a": 0.1, "b": [2, "2.5"], "c": {"d": True, "e": "NO", "f": "1.2.3"}}
+
+
 def test_head_is_the_same_rule_and_does_not_look_at_the_examples() -> None:
     assert read_rule_head(TEXT, FILE) == read_rule(TEXT, FILE)[0]
     assert read_rule_head(HEAD + "examples:\n  bad: {{{", FILE) == read_rule(TEXT, FILE)[0]

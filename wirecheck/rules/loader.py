@@ -19,6 +19,7 @@ from wirecheck.rules.record import Rule
 
 NAME = re.compile(r"[a-z][a-z0-9]*(-[a-z0-9]+)*")
 VERSION = re.compile(r"[0-9]+\.[0-9]+(\.[0-9]+)?")
+DECIMAL = re.compile(r"-?[0-9]+\.[0-9]+")
 COMMON_PRACTICE = "common practice"
 
 EXAMPLES = "examples"
@@ -72,7 +73,16 @@ def _check_name(faults: Faults, node: Node, stem: str) -> None:
 def _claim(faults: Faults, node: Node) -> tuple[str, Mapping[str, object]]:
     keys = faults.mapping(node, ("kind",), None, "a claim")
     kind = faults.words(keys["kind"]) if "kind" in keys else ""
-    return kind, {key: plain_data(value) for key, value in keys.items() if key != "kind"}
+    return kind, {key: _condition(value) for key, value in keys.items() if key != "kind"}
+
+
+def _condition(node: Node) -> object:
+    """A condition of a claim as plain data. Unlike in a plan, a plain decimal is a number here."""
+    if node.kind == "list":
+        return [_condition(item) for item in node.items]
+    if node.kind == "mapping":
+        return {key.text: _condition(value) for key, value in node.pairs}
+    return float(node.text) if node.plain and DECIMAL.fullmatch(node.text) else plain_data(node)
 
 
 def _sources(faults: Faults, node: Node) -> Iterator[str]:
