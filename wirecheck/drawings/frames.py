@@ -1,0 +1,97 @@
+"""A place of the plan as a frame: its devices in rows, each terminal's wires on the side where they go, everything routed."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from wirecheck.drawings.boxes import Box, box
+from wirecheck.drawings.figures import BOTTOM, TOP, Figure, Pin
+from wirecheck.drawings.placing import Link, arrange, rank, split
+from wirecheck.drawings.routing import EndKey, Net, NetKey, PlaceLayout, lay_out
+from wirecheck.drawings.wiring import End
+
+
+@dataclass(frozen=True, slots=True)
+class Inside:
+    """What one place holds: figures in the plan's order, the ends at each terminal mark, and which wires leave to which side."""
+
+    figures: tuple[Figure, ...]
+    ends: Mapping[tuple[str, str], Sequence[End]]
+    exits: Mapping[EndKey, str]
+
+    def nets(self) -> list[Net]:
+        """The wires to be routed: whole ones and those that leave; stubs need none."""
+        mine = {f.device.name for f in self.figures}
+        out: dict[NetKey, Net] = {}
+        for some in self.ends.values():
+            for end in some:
+                if end.stub:
+                    continue
+                if end.key in self.exits:
+                    out[end.key] = Net(end.key, (end.key,), self.exits[end.key])
+                elif end.far.device in mine:
+                    index = end.wire.index
+                    out[index, "ab"] = Net((index, "ab"), ((index, "a"), (index, "b")))
+        return [out[key] for key in sorted(out)]
+
+
+def lay_out_place(inside: Inside, row_count: int) -> PlaceLayout:
+    """The place with its devices in so many rows at most."""
+    figures = {f.device.name: f for f in inside.figures}
+    order = sorted(figures, key=lambda n: rank(figures[n].device.kind))
+    rough = {n: box(f, _pinned(inside, f, {})) for n, f in figures.items()}
+    widths = {n: b.width for n, b in rough.items()}
+    rows = split(order, widths, row_count)
+    ranks = {n: rank(f.device.kind) for n, f in figures.items()}
+    rows = arrange(rows, widths, _links(inside, rough), ranks)
+    row_of = {n: r for r, row in enumerate(rows) for n in row}
+    sided = {n: _pinned(inside, f, row_of) for n, f in figures.items()}
+    boxes = {n: box(f, sided[n]) for n, f in figures.items()}
+    rows = arrange(rows, {n: b.width for n, b in boxes.items()}, _links(inside, boxes), ranks)
+    boxes = {n: box(f, _by_direction(sided[n], n, rows, inside)) for n, f in figures.items()}
+    return lay_out([[boxes[n] for n in row] for row in rows], inside.nets())
+
+
+def _pinned(inside: Inside, figure: Figure, row_of: Mapping[str, int]) -> dict[Pin, list[End]]:
+    """The ends at each pin; where a terminal shows on both sides, each wire goes to the side of its other end."""
+    pins: dict[str, list[Pin]] = {}
+    for pin in figure.pins():
+        pins.setdefault(pin.mark, []).append(pin)
+    out: dict[Pin, list[End]] = {pin: [] for some in pins.values() for pin in some}
+    here = row_of.get(figure.device.name, 0)
+    for mark, some in pins.items():
+        for end in inside.ends.get((figure.device.name, mark), ()):
+            there = row_of.get(end.far.device, here)
+            wanted = TOP if there < here else BOTTOM if there > here else ""
+            out[min(some, key=lambda p: (p.side != wanted, len(out[p]), p.side != TOP))].append(end)
+    return out
+
+
+def _links(inside: Inside, boxes: Mapping[str, Box]) -> list[Link]:
+    out: list[Link] = []
+    for net in inside.nets():
+        ends = [(n, b.slots[k]) for k in net.ends for n, b in boxes.items() if k in b.slots]
+        name, (dx, pin) = ends[0]
+        if net.exit:
+            out.append(Link(name, dx, pin.side == BOTTOM, None, exit_right=net.exit == "right"))
+        elif len(ends) == 2:
+            other, (other_dx, other_pin) = ends[1]
+            out.append(Link(name, dx, pin.side == BOTTOM, other, other_dx, other_pin.side == BOTTOM))
+    return out
+
+
+def _by_direction(
+    sided: Mapping[Pin, Sequence[End]], name: str, rows: Sequence[Sequence[str]], inside: Inside
+) -> dict[Pin, list[End]]:
+    """Several wires at one terminal: those that go left stand left, stubs on the far right."""
+    place = {n: (at + 0.5) / len(row) for row in rows for at, n in enumerate(row)}
+
+    def wish(end: End) -> float:
+        if end.stub:
+            return 3.0
+        if end.key in inside.exits:
+            return 2.0 if inside.exits[end.key] == "right" else -2.0
+        return place.get(end.far.device, place[name])
+
+    return {pin: sorted(ends, key=lambda e: (wish(e), e.key)) for pin, ends in sided.items()}

@@ -1,0 +1,74 @@
+"""Which devices and wires a finding stands on, and the marks that show it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from wirecheck.drawings.figures import TOP
+from wirecheck.drawings.painting import COMB
+from wirecheck.drawings.routing import Placed
+from wirecheck.drawings.shapes import Group, Shape
+from wirecheck.drawings.sheet import SEVERITY_COLOURS, finding_mark
+from wirecheck.drawings.wiring import LINE_STEP
+from wirecheck.findings import Finding, severity_rank
+from wirecheck.plan.model import Plan, Wire
+
+_TINTS = {"danger": "#ffe3e0", "damage": "#ffedd6", "malfunction": "#f1e6fb", "advice": "#e2f1f4"}
+_HALOS = {"danger": "#ff9c94", "damage": "#ffc078", "malfunction": "#cfa8f0", "advice": "#9ad0dc"}
+
+
+class Marking:
+    """The findings of a plan, numbered from 1 in their order, and where each belongs."""
+
+    def __init__(self, plan: Plan, findings: Sequence[Finding]) -> None:
+        self.plan, self.findings = plan, tuple(findings)
+
+    def of_device(self, name: str) -> tuple[int, ...]:
+        """The numbers of the findings on a device."""
+        return tuple(n for n, f in enumerate(self.findings, 1) if name in f.devices)
+
+    def of_wires(self) -> dict[int, tuple[int, ...]]:
+        """The numbers of the findings on each wire, by the wire's index."""
+        found = {w.index: tuple(n for n, f in enumerate(self.findings, 1) if _names(f, w)) for w in self.plan.wires}
+        return {index: numbers for index, numbers in found.items() if numbers}
+
+    def wire_colour(self, index: int) -> str:
+        """The colour behind a wire that a finding names; empty where none does."""
+        worst = self._worst([f for f in self.findings if _names(f, self.plan.wires[index])])
+        return _HALOS.get(worst, "")
+
+    def device_colours(self, name: str) -> tuple[str, str]:
+        """Outline and filling of a device that a finding names; an empty outline and white where none does."""
+        worst = self._worst([f for f in self.findings if name in f.devices])
+        return SEVERITY_COLOURS.get(worst, ""), _TINTS.get(worst, "#ffffff")
+
+    def _worst(self, findings: Sequence[Finding]) -> str:
+        return max((f.severity for f in findings), key=severity_rank, default="")
+
+    def marks(self, placed: Placed) -> Iterator[Group]:
+        """The numbered marks at a device and at its wires' ends."""
+        shapes: list[Shape] = []
+        across = max(1, int((placed.box.caption_width + 4) // 9))
+        numbers = placed.box.figure.findings
+        for at, number in enumerate(numbers):
+            x = placed.x + 7 + 9 * (at % across)
+            y = placed.bottom - 7 - 9 * (at // across)
+            shapes += finding_mark(x, y, number, self.findings[number - 1].severity)
+        if shapes:
+            yield Group("finding", placed.box.name, tuple(shapes), data={"numbers": " ".join(map(str, numbers))})
+        for key, (dx, pin) in placed.box.slots.items():
+            end = placed.box.ends[key]
+            out = -1 if pin.side == TOP else 1
+            y = placed.top if out < 0 else placed.bottom
+            last = y + COMB + 4.5 + LINE_STEP * len(end.lines) if out > 0 else y - COMB - 4.5
+            some = [s for n, m in enumerate(end.marks) for s in self._small(placed.x + dx + 7 + 8.4 * n, last, m)]
+            if some:
+                data = {"at": str(end.terminal), "numbers": " ".join(map(str, end.marks))}
+                yield Group("finding", end.wire.number, tuple(some), data=data)
+
+    def _small(self, x: float, y: float, number: int) -> list[Shape]:
+        return finding_mark(x, y, number, self.findings[number - 1].severity)
+
+
+def _names(finding: Finding, wire: Wire) -> bool:
+    return wire.number in finding.wires or str(wire) in finding.wires

@@ -1,0 +1,87 @@
+"""How each wire is shown: drawn through or as a stub at both its ends, and what is written there."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from wirecheck.drawings.lettering import clean, shorten, width
+from wirecheck.plan.model import Plan, Terminal, Wire
+
+NUMBER_SIZE, DETAIL_SIZE = 7.0, 5.3
+LINE_STEP = 6.0
+_ROOM_BESIDE_WIRE = 6.0
+_GRID = 4.0
+_MOST_WIDTH = 64.0
+
+
+@dataclass(frozen=True, slots=True)
+class End:
+    """One end of a wire at a terminal. `stub` ends in an arrow and names the other end; `lines` stand beside the wire."""
+
+    wire: Wire
+    side: str
+    stub: bool
+    lines: tuple[str, ...]
+    marks: tuple[int, ...] = ()
+
+    @property
+    def key(self) -> tuple[int, str]:
+        """Unique among all ends of a plan."""
+        return (self.wire.index, self.side)
+
+    @property
+    def terminal(self) -> Terminal:
+        """Where it is."""
+        return self.wire.a if self.side == "a" else self.wire.b
+
+    @property
+    def far(self) -> Terminal:
+        """Where its other end is."""
+        return self.wire.b if self.side == "a" else self.wire.a
+
+    @property
+    def room(self) -> float:
+        """Width that the wire and its words take, on the grid."""
+        widths = [width(line, NUMBER_SIZE if n == 0 else DETAIL_SIZE, n == 0) for n, line in enumerate(self.lines)]
+        widest = max([*widths, 8.0 * len(self.marks)])
+        return max(16.0, -(-(widest + _ROOM_BESIDE_WIRE) // _GRID) * _GRID)
+
+    @property
+    def height(self) -> float:
+        """Height of the words beside the wire."""
+        return LINE_STEP * (len(self.lines) + bool(self.marks)) + 6
+
+
+def ends_of(plan: Plan, marks: Mapping[int, tuple[int, ...]]) -> list[End]:
+    """Both ends of every wire; `marks` are the numbers of the findings on a wire, by its index."""
+    out: list[End] = []
+    for wire in plan.wires:
+        stub = is_stub(plan, wire)
+        for side, far in (("a", wire.b), ("b", wire.a)):
+            out.append(End(wire, side, stub, _lines(wire, far if stub else None), marks.get(wire.index, ())))
+    return out
+
+
+def is_stub(plan: Plan, wire: Wire) -> bool:
+    """Whether the wire is shown as a stub: a protective conductor that is no core of a cable. Many come from one bar."""
+    if wire.cable is not None and wire.cable in plan.cables:
+        return False
+    kinds = {plan.devices[t.device].kind for t in (wire.a, wire.b)}
+    return wire.colour == "GNYE" or bool(kinds & {"earth-bar", "frame"})
+
+
+def _lines(wire: Wire, far: Terminal | None) -> tuple[str, ...]:
+    size = wire.size_text.replace("mm2", "").replace("mm\u00b2", "").strip()
+    detail = " ".join(part for part in (wire.colour, size) if part)
+    core = f"core {wire.core}" if wire.core else ""
+    lines = [shorten(clean(wire.number), NUMBER_SIZE, _MOST_WIDTH, True), detail, core, f"to {far}" if far else ""]
+    return tuple(shorten(clean(line), DETAIL_SIZE, _MOST_WIDTH) if n else line for n, line in enumerate(lines) if line)
+
+
+def by_terminal(ends: Sequence[End]) -> dict[Terminal, list[End]]:
+    """The ends at each terminal, in the plan's order."""
+    out: dict[Terminal, list[End]] = {}
+    for end in ends:
+        out.setdefault(end.terminal, []).append(end)
+    return out
