@@ -22,9 +22,10 @@ _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 # everything but what YAML calls printable (YAML 1.2.2, 5.1)
 _FORBIDDEN = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
 
-_SECOND_KEY = "a colon makes a second key on this line: put the text in quotes, or begin a new line"
+_SECOND_KEY = "a colon makes a second key on this line: put the text in quotes, or look at the indentation"
 _PLAIN_WORDS = {
     "found character that cannot start any token": "this character cannot begin a word: put the word in quotes",
+    "exceeded maximum nesting depth": f"the text is nested more than {MOST_DEPTH} deep",
     "found character '\\t' that cannot start any token": "a tab stands here: indent with spaces",
     "mapping values are not allowed in this context": _SECOND_KEY,
     "mapping values are not allowed here": _SECOND_KEY,
@@ -38,7 +39,7 @@ _PLAIN_WORDS = {
     "could not find expected ':'": "a colon is missing after a key",
     "found undefined alias": "this alias names no anchor above it",
     "did not find expected <document start>": "the text goes on after its end",
-    "found unexpected end of stream": "the text ends in the middle of a quoted word",
+    "found unexpected end of stream": "this quote is never closed",
     "found unknown escape character": "a backslash in double quotes: use single quotes",
 }
 
@@ -253,6 +254,8 @@ def _syntax_error(bad: yaml.MarkedYAMLError, lines: list[str]) -> tuple[int, int
     if line > len(lines) > 0:  # the end of the file: show its last line
         line, column = len(lines), len(lines[-1]) + 1
     problem = str(bad.problem or bad.context or "not YAML")
+    if problem == "found unexpected end of stream" and bad.context_mark:  # a quote that is never closed: show where it begins
+        line, column = bad.context_mark.line + 1, bad.context_mark.column + 1
     words = next((plain for begin, plain in _PLAIN_WORDS.items() if problem.startswith(begin)), problem)
     if "\t" in (lines[line - 1][:column] if lines else ""):
         words = "a tab stands here: indent with spaces"

@@ -26,6 +26,21 @@ UNITS: dict[str, tuple[tuple[str, ...], dict[str, float]]] = {
 }
 """For every unit the ways to write it and the prefixes that it takes."""
 
+_USED = {
+    "V": ("V", "mV", "kV"),
+    "A": ("A", "mA", "kA"),
+    "W": ("W", "kW"),
+    "VA": ("VA", "kVA"),
+    "mm2": ("mm2",),
+    "m": ("m",),
+    "ohm": ("ohm", "kohm", "Mohm"),
+    "Hz": ("Hz", "kHz"),
+    "rpm": ("rpm",),
+    "s": ("s", "ms"),
+    "F": ("uF", "nF"),
+}
+"""The spellings that a message names; all of `UNITS` are read."""
+
 _EXAMPLES = {
     "V": "230 V",
     "A": "16 A",
@@ -47,6 +62,7 @@ _SPELLINGS = {
     for prefix, factor in factors.items()
 }
 _NUMBER = r"[0-9]{1,12}(?:\.[0-9]{1,12})?"
+_PLAIN_NUMBER = r"[0-9]{1,12}(\.[0-9]{1,12})?"
 _PATTERN = re.compile(rf"({_NUMBER})(?:\s*[-–]\s*({_NUMBER}))?\s*([^\s0-9.,+-][^\s]*)?(?:\s+(\S+))?")
 _AWG = re.compile(r"(?:([0-9]{1,2})|([1-4])/0)\s*AWG")
 
@@ -69,10 +85,18 @@ class UnitError(ValueError):
 
 
 def fitting(units: Sequence[str], current: str | None = None) -> str:
-    """What to write, in words: `a number with V, mV, kV or MV, such as 230 V`."""
-    ways = [prefix + UNITS[unit][0][0] for unit in units for prefix in UNITS[unit][1] if prefix not in ("μ", "µ")]
+    """What to write, in words: `a number with its unit (V, mV or kV), such as 230 V`."""
+    ways = [way for unit in units for way in _USED[unit]]
     listed = ways[0] if len(ways) == 1 else f"{', '.join(ways[:-1])} or {ways[-1]}"
     return f"a number with its unit ({listed}), such as {_EXAMPLES[units[0]]}{f' {current}' if current else ''}"
+
+
+def quantity_pattern(units: Sequence[str], current: str | None = None, awg: bool = False) -> str:
+    """A regular expression, in the common part of Python's and JavaScript's, that fits what `read_quantity` takes."""
+    ways = sorted({re.escape(s) for s, (unit, _) in _SPELLINGS.items() if unit in units}, key=lambda s: (len(s), s))
+    kinds = f"(\\s+{current or '(AC|DC)'})?" if {"V", "A"} & set(units) else ""
+    quantity = f"{_PLAIN_NUMBER}(\\s*[-–]\\s*{_PLAIN_NUMBER})?\\s*({'|'.join(ways)}){kinds}"
+    return f"{quantity}|([0-9]{{1,2}}|[1-4]/0)\\s*AWG" if awg else quantity
 
 
 def read_quantity(text: str, units: Sequence[str], current: str | None = None, awg: bool = False) -> Reading:

@@ -1,7 +1,7 @@
 """The device kinds: data, one YAML file a kind, and the records made of them."""
 
 from wirecheck.kinds.kind import COMMON, POLES, Kind, Poles, Variant
-from wirecheck.kinds.loader import kind_names, load_kind, load_kinds
+from wirecheck.kinds.loader import Kinds, kind_names, load_kind, load_kinds
 from wirecheck.kinds.parameter import COLOURS, TYPES, Parameter
 
 __all__ = [
@@ -10,6 +10,7 @@ __all__ = [
     "POLES",
     "TYPES",
     "Kind",
+    "Kinds",
     "Parameter",
     "Poles",
     "Variant",

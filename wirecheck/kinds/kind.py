@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from wirecheck.kinds.parameter import Parameter, parameter_of, parameters_of
+from wirecheck.nodes import Node
 
 COMMON = parameters_of(
     {
@@ -51,11 +52,12 @@ class Variant:
 class Kind:
     """A device kind.
 
-    `terminals` are there always, `optional_terminals` may be wired but need not, `late_terminals` are always there and drawn last;
-    `terminals_from` are the parameters (dotted paths) whose values name terminals. `states` are what contacts speak of where that
-    differs from the positions; `forms` say in which states each contact form conducts (None: the kind has no contacts, empty: a
-    contact must say `closed_in`). `events` can happen to it beside being put in a position. `preset` holds keys that a kind of the
-    house's own gives to its devices, `base` the kind that it behaves as.
+    `terminals` are there always, `optional_terminals` may be wired but need not, `late_terminals` are always there and drawn
+    last; `terminals_from` are the parameters (dotted paths) whose values name terminals. `states` are what contacts speak of
+    where they differ from the positions; `forms` say in which states each contact form conducts (None: the kind has no contacts,
+    empty: a contact must say `closed_in`). `events` can happen to it beside being put in a position. A kind
+    of the house's own that behaves as another keeps that one's name, is called `house` in plans, and gives its devices the keys
+    of `preset`.
     """
 
     name: str
@@ -79,6 +81,8 @@ class Kind:
     elements: str = ""
     depends: Mapping[str, Mapping[str, Variant]] = field(default_factory=dict)
     parameters: Mapping[str, Parameter] = field(default_factory=dict)
+    house: str = ""
+    preset: Node | None = None
 
     @property
     def keys(self) -> dict[str, Parameter | None]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from functools import cache
 
 from wirecheck.kinds.kind import Kind, kind_of
@@ -27,3 +28,15 @@ def load_kind(name: str) -> Kind:
 def load_kinds() -> tuple[Kind, ...]:
     """All packaged kinds, in alphabetical order."""
     return tuple(load_kind(name) for name in kind_names())
+
+
+class Kinds:
+    """The kinds that a plan may use: the packaged ones, and the house's own beside them."""
+
+    def __init__(self, own: Iterable[Kind] = ()) -> None:
+        self._own: Mapping[str, Kind] = {kind.house or kind.name: kind for kind in own}
+        self.names = tuple(sorted({*kind_names(), *self._own}))
+
+    def get(self, name: str) -> Kind:
+        """The kind that a plan calls by this name; KeyError where there is none."""
+        return self._own[name] if name in self._own else load_kind(name)

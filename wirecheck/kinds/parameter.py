@@ -14,6 +14,9 @@ TYPES = (
     "number",
     "poles",
     "text",
+    "terminal",
+    "event",
+    "demand",
     "colour",
     "mark",
     "path",
@@ -25,7 +28,9 @@ TYPES = (
     "table",
     "either",
 )
-"""A path is two marks, `1-2`; a link two marks or more in a list; a mapping has known keys, a table keys of the user's own."""
+"""What the words mean: `poles` is 4 or 4/2, `terminal` DEVICE:MARK, `event` DEVICE=POSITION, `demand` what a function must bring
+about, `path` two marks such as 1-2, `link` two marks or more in a list. A `mapping` has known keys, a `table` free ones.
+"""
 
 COLOURS = ("BK", "BN", "RD", "OG", "YE", "GN", "BU", "VT", "GY", "WH", "PK", "TQ", "GNYE")
 """Colour codes of IEC 60757; a stripe is written `WH/BU`."""
@@ -106,6 +111,9 @@ _DESCRIPTIONS = {
     "quantity": "a number with its unit",
     "boolean": "true or false",
     "text": "text",
+    "terminal": "a terminal, DEVICE:MARK, such as S1:12",
+    "event": "an event, DEVICE=POSITION, such as S2=open",
+    "demand": "DEVICE stopped, or DEVICE off",
     "poles": "a number of poles such as 4, or 4/2 for two speeds",
     "colour": "a colour code such as BU, or WH/BU with a stripe",
     "mark": "a terminal mark",

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from wirecheck.kinds import Kind, kind_names, load_kind
+from wirecheck.kinds import Kind, Kinds
 from wirecheck.nodes import Node
 from wirecheck.plan.contacts import Owner, pole_contacts, read_contacts, relay_contacts
 from wirecheck.plan.custom import Parts, custom_parts
@@ -34,10 +34,10 @@ class Read:
     sound: bool
 
 
-def read_devices(node: Node, problems: Problems) -> tuple[dict[str, Read], frozenset[str]]:
+def read_devices(node: Node, problems: Problems, kinds: Kinds) -> tuple[dict[str, Read], tuple[str, ...]]:
     """All devices of the `devices` mapping, and the names of those that could not be read at all."""
     found: dict[str, Read] = {}
-    lost: set[str] = set()
+    lost: list[str] = []
     if node.kind != "mapping":
         problems.add(
             node,
@@ -50,15 +50,15 @@ def read_devices(node: Node, problems: Problems) -> tuple[dict[str, Read], froze
                 key, f"`{key.text}` cannot name a device", "a designation such as S1, without blanks, colons, commas or brackets"
             )
             continue
-        kind = _kind(key, value, problems)
+        kind = _kind(key, value, problems, kinds)
         if kind is None:
-            lost.add(key.text)
+            lost.append(key.text)
         else:
             found[key.text] = _Assembly(key, value, kind, problems).read()
-    return found, frozenset(lost)
+    return found, tuple(lost)
 
 
-def _kind(key: Node, node: Node, problems: Problems) -> Kind | None:
+def _kind(key: Node, node: Node, problems: Problems, kinds: Kinds) -> Kind | None:
     """The kind that a device states; None where it states none that is known."""
     if node.kind != "mapping":
         problems.add(
@@ -68,17 +68,31 @@ def _kind(key: Node, node: Node, problems: Problems) -> Kind | None:
     stated = next((value for k, value in node.pairs if k.text == "kind"), None)
     if stated is None:
         problems.add(key, f"{key.text} lacks `kind`", "what the device is, such as kind: push-button")
-    elif stated.text not in kind_names():
-        problems.unknown(stated, f"{key.text}: there is no kind {stated.what()}", stated.text, kind_names())
+    elif stated.text not in kinds.names:
+        problems.unknown(stated, f"{key.text}: there is no kind {stated.what()}", stated.text, kinds.names)
     else:
-        return load_kind(stated.text)
+        return kinds.get(stated.text)
     return None
+
+
+def _with_preset(key: Node, node: Node, preset: Node) -> Node:
+    """A device with the keys that its house kind gives it where it does not state them; they stand where the device stands."""
+    stated = {k.text for k, _ in node.pairs}
+    given = [(_moved(k, key), _moved(value, key)) for k, value in preset.pairs if k.text not in stated]
+    return replace(node, pairs=[*node.pairs, *given])
+
+
+def _moved(node: Node, to: Node) -> Node:
+    items = [_moved(item, to) for item in node.items]
+    pairs = [(_moved(k, to), _moved(value, to)) for k, value in node.pairs]
+    return replace(node, line=to.line, column=to.column, items=items, pairs=pairs)
 
 
 class _Assembly:
     """One device on its way from nodes to a record."""
 
     def __init__(self, key: Node, node: Node, kind: Kind, problems: Problems) -> None:
+        node = node if kind.preset is None else _with_preset(key, node, kind.preset)
         self.key, self.node, self.kind, self.problems = key, node, kind, problems
         self.name = key.text
         self.before = len(problems.found)
@@ -111,6 +125,7 @@ class _Assembly:
             part=str(values.get("part", "")),
             notes=str(values.get("notes", "")),
             lines=self.reader.lines,
+            house_kind=kind.house,
         )
         possible = frozenset((*marks, *kind.optional_terminals))
         events = positions + kind.events + tuple(e for v in self.variants for e in v.events)

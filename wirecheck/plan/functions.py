@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 
+from wirecheck.errors import nearest_word
 from wirecheck.kinds import Parameter
 from wirecheck.nodes import Node
 from wirecheck.plan.devices import Read
@@ -16,12 +17,14 @@ from wirecheck.plan.wires import named_items, text
 RISK_GRAPH = {"111": "a", "112": "b", "121": "b", "122": "c", "211": "c", "212": "d", "221": "d", "222": "e"}
 """The required level for severity, frequency and possibility (ISO 13849-1, annex A; mapping from memory)."""
 
-MUST = {"stopped": "a motor", "off": "a load or a coil"}
-STOPS = ("motor",)
+MUST = ("stopped", "off")
+MOTORS = ("motor",)
+TURNING_LOADS = ("fan", "pump")
+"""Loads with a motor of their own: that they are stopped is that they are off."""
 
 
 def read_functions(
-    node: Node | None, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems
+    node: Node | None, devices: Mapping[str, Read], lost: tuple[str, ...], problems: Problems
 ) -> tuple[Function, ...]:
     """The safety functions that the plan states."""
     found = []
@@ -59,7 +62,7 @@ def _scalars(node: Node | None) -> Iterator[Node]:
 
 
 def _causes(
-    node: Node | None, what: str, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems
+    node: Node | None, what: str, devices: Mapping[str, Read], lost: tuple[str, ...], problems: Problems
 ) -> Iterator[Event]:
     for item in _scalars(node):
         name, equals, position = item.text.partition("=")
@@ -77,27 +80,40 @@ def _causes(
 
 
 def _musts(
-    node: Node | None, what: str, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems
+    node: Node | None, what: str, devices: Mapping[str, Read], lost: tuple[str, ...], problems: Problems
 ) -> Iterator[tuple[str, str]]:
     for item in _scalars(node):
         words = item.text.split()
         if len(words) != 2 or words[1] not in MUST:
             message = f"{what}: {item.what()} does not say what must be"
-            problems.unknown(item, message, words[-1] if words else "", [*MUST], listed=False)
+            problems.add(item, message, "DEVICE stopped, or DEVICE off", nearest_word(words[-1] if words else "", MUST))
             continue
         read = _device(item, words[0], what, devices, lost, problems)
         if read is None:
             continue
-        if (words[1] == "stopped") != (read.kind.name in STOPS):
-            fits = "stopped" if read.kind.name in STOPS else "off"
-            message = f"{what}: {words[0]} is a {read.kind.name}, and `{words[1]}` is for {MUST[words[1]]}"
-            problems.add(item, message, f"{words[0]} {fits}")
+        demand = "off" if read.kind.name in TURNING_LOADS else words[1]
+        able = "stopped" if read.kind.name in MOTORS else "off" if _can_be_off(read) else ""
+        if demand != able:
+            expected = f"{words[0]} {able}" if able else "a motor that must be stopped, or a load or coil that must be off"
+            problems.add(item, f"{what}: {words[0]} ({read.kind.name}) cannot be {words[1]}", expected)
             continue
-        yield words[0], words[1]
+        yield words[0], demand
+
+
+def _can_be_off(read: Read) -> bool:
+    """Whether a device takes current of its own: a load, or whatever has a coil."""
+    inside = read.device.values.get("elements")
+    own = isinstance(inside, tuple) and any("load" in element or "coil" in element for element in inside)
+    return (
+        read.kind.coil
+        or "A1" in read.kind.terminals
+        or ("terminals" in read.kind.parameters and read.kind.group == "load")
+        or own
+    )
 
 
 def _device(
-    node: Node, name: str, what: str, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems
+    node: Node, name: str, what: str, devices: Mapping[str, Read], lost: tuple[str, ...], problems: Problems
 ) -> Read | None:
     if name not in devices and name not in lost:
         everyone = [*devices, *lost]
@@ -107,7 +123,7 @@ def _device(
 
 def default_functions(devices: Mapping[str, Read]) -> tuple[Function, ...]:
     """Every emergency stop and every guard, each to stop every motor, with nothing required: for a plan that states none."""
-    must = tuple((name, "stopped") for name, read in devices.items() if read.kind.name in STOPS)
+    must = tuple((name, "stopped") for name, read in devices.items() if read.kind.name in MOTORS)
     causes = {"emergency-stop": "pressed", "guard-switch": "open"}
     return tuple(
         Function(f"{name} {read.kind.name}", (Event(name, causes[read.kind.name]),), must, read.device.spot, stated=False)
@@ -117,7 +133,7 @@ def default_functions(devices: Mapping[str, Read]) -> tuple[Function, ...]:
 
 
 def read_accepted(
-    node: Node | None, devices: Mapping[str, Read], lost: frozenset[str], problems: Problems
+    node: Node | None, devices: Mapping[str, Read], lost: tuple[str, ...], problems: Problems
 ) -> tuple[Accepted, ...]:
     """The findings that the owner accepts."""
     if node is None or node.is_empty:

@@ -78,6 +78,7 @@ class Device:
     """A device. `values` holds its parameters, quantities read and words checked, nested as in the text; what is not in it
     was not stated (or stated as unknown). `lines` gives the spot of a parameter by dotted path, `settings.stop.time`.
     `marks` are all its terminals that the kind gives it or the plan uses, in drawing order.
+    `house_kind` is what the plan calls its kind where that is one of the house's own which behaves as `kind`.
     """
 
     name: str
@@ -93,6 +94,7 @@ class Device:
     part: str = ""
     notes: str = ""
     lines: Mapping[str, Spot] = field(default_factory=dict)
+    house_kind: str = ""
 
     @property
     def role(self) -> str | None:

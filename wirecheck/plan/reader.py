@@ -6,11 +6,12 @@ from dataclasses import replace
 from pathlib import Path
 
 from wirecheck.errors import PlanError, PlanErrors
+from wirecheck.kinds import Kinds
 from wirecheck.nodes import Node, compose
 from wirecheck.plan.assumptions import assumptions, functions_assumed
 from wirecheck.plan.devices import Read, read_devices
 from wirecheck.plan.functions import default_functions, read_accepted, read_functions
-from wirecheck.plan.model import Device, Machine, Plan
+from wirecheck.plan.model import Device, Machine, Place, Plan
 from wirecheck.plan.potentials import always_joined, check_numbers
 from wirecheck.plan.problems import Problems
 from wirecheck.plan.sections import TOP_LEVEL, sections
@@ -21,8 +22,8 @@ MOST_BYTES = 4_000_000
 """A larger file is no plan: about 40 000 wires."""
 
 
-def read_plan(source: str | Path, text: str | None = None) -> Plan:
-    """Read a plan from a file, or from `text` with `source` as its name.
+def read_plan(source: str | Path, text: str | None = None, kinds: Kinds | None = None) -> Plan:
+    """Read a plan from a file, or from `text` with `source` as its name; `kinds` where the house has device kinds of its own.
 
     Raises
     ------
@@ -30,12 +31,13 @@ def read_plan(source: str | Path, text: str | None = None) -> Plan:
         The file cannot be read, or something in it is wrong; all errors of the file at once.
     """
     if text is not None:
-        return read_plan_text(text, str(source))
+        return read_plan_text(text, str(source), kinds)
     path = Path(source)
-    return read_plan_text(decode_plan(_bytes_of(path), str(source)), str(source))
+    return read_plan_text(decode_plan(read_bytes(path), str(source)), str(source), kinds)
 
 
-def _bytes_of(path: Path) -> bytes:
+def read_bytes(path: Path) -> bytes:
+    """The bytes of a file that is not too large to be a plan; PlanErrors where it cannot be read."""
     try:
         if path.is_dir():
             raise _no_plan(str(path), "this is a folder", "a plan, which is a text file")
@@ -72,7 +74,7 @@ def _no_plan(name: str, message: str, expected: str) -> PlanErrors:
     return PlanErrors([PlanError(name, 1, 1, message, expected)])
 
 
-def read_plan_text(text: str, name: str) -> Plan:
+def read_plan_text(text: str, name: str, kinds: Kinds | None = None) -> Plan:
     """Read a plan from its text; `name` is what errors and findings call the file."""
     if len(text) > MOST_BYTES:
         raise _too_large(name, len(text))
@@ -80,7 +82,7 @@ def read_plan_text(text: str, name: str) -> Plan:
     root = compose(text, name)
     problems = Problems(name, tuple(text.splitlines()))
     parts = _top_level(root, problems)
-    plan = _assemble(parts, problems)
+    plan = _assemble(parts, problems, kinds or Kinds())
     problems.raise_if_any()
     return plan
 
@@ -107,12 +109,12 @@ def _top_level(root: Node, problems: Problems) -> dict[str, Node]:
     return parts
 
 
-def _assemble(parts: dict[str, Node], problems: Problems) -> Plan:
+def _assemble(parts: dict[str, Node], problems: Problems, kinds: Kinds) -> Plan:
     nothing = Node("mapping", 1, 1)
     machine = _machine(parts.get("machine"), problems)
     awg = machine.region == "NA"
     places = read_places(parts.get("places"), problems)
-    devices, lost = read_devices(parts.get("devices", nothing), problems)
+    devices, lost = read_devices(parts.get("devices", nothing), problems, kinds)
     _check_references(devices, lost, places, problems)
     cables = read_cables(parts.get("cables"), problems, awg)
     wires = WireReader(Known(devices, lost, cables), problems, awg)
@@ -140,9 +142,8 @@ def _machine(node: Node | None, problems: Problems) -> Machine:
     return Machine(name, region, problems.spot(node), rest)
 
 
-def _check_references(devices: dict[str, Read], lost: frozenset[str], places: object, problems: Problems) -> None:
+def _check_references(devices: dict[str, Read], lost: tuple[str, ...], places: dict[str, Place], problems: Problems) -> None:
     """What one device says of a place, of another device, or of its own positions."""
-    assert isinstance(places, dict)
     for read in devices.values():
         nodes = {key.text: value for key, value in read.node.pairs}
         name, values = read.device.name, read.device.values

@@ -12,6 +12,9 @@ from wirecheck.plan.model import Quantity
 from wirecheck.units import UnitError, fitting, read_quantity
 
 LONGEST_NAME = 64
+FREE = ("text", "terminal", "event", "demand")
+"""Types whose words are taken as they are; what they refer to is looked at where it is known."""
+
 _WHOLE = re.compile("0|[1-9][0-9]{0,8}")
 _DECIMAL = re.compile(r"[0-9]{1,9}(\.[0-9]{1,9})?")
 _NAME = re.compile(r"[^\s:=,\[\]{}\"'`]+")
@@ -51,7 +54,7 @@ def read_scalar(node: Node, parameter: Parameter, awg: bool = False) -> object:
     """The value of a word as its parameter says; Misfit where it is none."""
     if parameter.type == "quantity":
         return _quantity(node, parameter, awg)
-    if parameter.type == "text":
+    if parameter.type in FREE:
         return node.text
     return _READERS[parameter.type](node, parameter)
 

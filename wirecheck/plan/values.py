@@ -58,6 +58,10 @@ class ValueReader:
     def _unknown_key(self, key: Node, keys: Mapping[str, Parameter | None], what: str) -> None:
         if key.text == "<<":
             self.problems.add(key, f"{what}: `<<` does not merge here", "the keys themselves: YAML 1.2 has no merging")
+        elif ":" in key.text and key.text.partition(":")[0] in keys:
+            self.problems.add(
+                key, f"{what} has no key `{key.text}`", f"a blank after the colon: `{key.text.replace(':', ': ', 1)}`"
+            )
         else:
             self.problems.unknown(key, f"{what} has no key `{key.text}`", key.text, keys)
 

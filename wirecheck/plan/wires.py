@@ -84,7 +84,7 @@ class Known:
     """What a wire may refer to."""
 
     devices: Mapping[str, Read]
-    lost: frozenset[str]
+    lost: tuple[str, ...]
     cables: Mapping[str, Cable]
 
 
