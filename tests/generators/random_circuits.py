@@ -82,6 +82,25 @@ class Circuit:
             here = end if index == len(contacts) - 1 else self.net()
             here.append(b)
 
+    def weight(self) -> int:
+        """About how many variables of two values the circuit's states need."""
+        return sum(self._weight(part) for part in self.parts.values())
+
+    @staticmethod
+    def _weight(part: Part) -> int:
+        text = " ".join([*part.words, *part.contacts])
+        own = {
+            "drive": 3 + text.count("DI") + text.count("STO1"),
+            "safety-relay": 3,
+            "thermistor-relay": 2,
+            "no-volt-release": 3,
+            "timer-relay": 2,
+        }
+        still = ("dc-supply", "transformer", "terminal-block", "diode", "lamp", "solenoid", "buzzer")
+        bits = own.get(part.kind, 0 if part.kind in still or (part.kind == "motor" and "sensor" not in text) else 1)
+        passing = part.kind in ("selector", "key-switch") or "CO" in text
+        return bits + (1 if passing else 0) + text.count("_delay:")
+
     # Text
 
     def text(self) -> str:
@@ -447,6 +466,14 @@ class _Drawing(Circuit):
             self.series(a, b, [self._any_contact()])
 
 
+MOST_WEIGHT = 15
+
+
 def random_circuit(seed: int) -> str:
-    """The text of a plan; the same for the same seed."""
-    return _Drawing(seed).draw()
+    """The text of a plan; the same for the same seed. Drawings that would be too large are drawn again."""
+    for again in range(1000):
+        drawing = _Drawing(1000 * seed + again)
+        text = drawing.draw()
+        if drawing.weight() <= MOST_WEIGHT:
+            return text
+    raise ValueError(f"no small circuit for seed {seed}")

@@ -2,8 +2,8 @@
 
 Each zone has an emergency stop, a guard, a stop, forward and reverse buttons, a pilot relay that the emergency stop and the guard
 hold in, two reversing contactors with holding contacts, interlocked by each other and by the buttons, and a motor on its own
-breaker. A contact of that breaker and one of the neighbour's pilot relay stand in its chain. The plan is correct: a check has nothing to say at
-`malfunction` or above.
+breaker. A contact of that breaker and one of the neighbour's pilot relay stand in its chain. The plan is correct: a check has
+nothing to say at `malfunction` or above.
 """
 
 from __future__ import annotations

@@ -42,6 +42,7 @@ class Drive:
 
         self.three_wire = get("control.mode") == "three-wire"
         self.sinking = get("control.logic") == "sinking"
+        self.both = str(get("settings.both_directions") or "unknown")
         self.edge = self.three_wire and get("control.start_on") == "edge"
         self.inputs = [(str(mark), *_meaning(said)) for mark, said in _mapping(get("control.inputs")).items()]
         channels = get("control.safe_torque_off.channels")
@@ -55,7 +56,9 @@ class Drive:
         wired = {(t.device, t.mark) for w in plan.wires for t in (w.a, w.b)}
         self.sensor_wired = any((self.name, m) in wired for m in self.sensor)
         self.source = str(get("settings.command_source") or "both")
-        self.both = str(get("settings.both_directions") or "unknown")
+        directions = {does for _, does, _ in self.inputs} & {"run-forward", "run-reverse"}
+        self.chooses = len(directions) == 2 and (self.three_wire or self.both != "stop")
+        self._only_reverse = directions == {"run-reverse"}
         self.restarts_itself = get("settings.restarts_itself_after_fault") is not False
         self.waits = {
             when: get(f"settings.{key}") == "waits"
@@ -166,7 +169,7 @@ class Drive:
         both = forward and reverse
         if self.three_wire and not (both and self.both == "stop"):
             bits = bits | {"L": True}
-        return bits if both else bits | {"D": reverse}
+        return bits | {"D": reverse} if self.chooses and not both else bits
 
     # What follows from it
 
@@ -185,6 +188,7 @@ class Drive:
         """Whether a running drive turns its motor backwards; jog and keypad run forward."""
         both = bits["F"] and bits["R"]
         backwards = bits["D"] if self.three_wire or both else bits["R"]
+        backwards = backwards or (self.three_wire and self._only_reverse)
         return (self._directed(bits) and backwards) != turned
 
 

@@ -94,7 +94,8 @@ class Now:
     def _acts(self, consumer: Consumer) -> bool:
         ends = consumer.ends
         pairs = [(a, b) for i, a in enumerate(ends) for b in ends[i + 1 :]]
-        return bool(pairs) and all(acts(self.joints, self.live, a, b, consumer.rating) for a, b in pairs)
+        apart = all(self.joints.of(a) != self.joints.of(b) for a, b in pairs)  # joined ends have no voltage across them
+        return bool(pairs) and apart and all(acts(self.joints, self.live, a, b, consumer.rating) for a, b in pairs)
 
     @cached_property
     def shorts(self) -> list[tuple[Source, set[str]]]:

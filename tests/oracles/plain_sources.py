@@ -142,8 +142,6 @@ def _marks(device: Device, path: str, default: tuple[str, ...]) -> tuple[str, ..
 
 def across(joints: Joints, source: Source, a: Node, b: Node) -> list[float]:
     """The voltages that one source, were it live, puts between two nodes: one for each pair of its poles that reaches them."""
-    if joints.of(a) == joints.of(b):
-        return []
     into = [p for p in source.poles if joints.path(p.node, a)]
     out = [p for p in source.poles if joints.path(b, p.node)]
     there = [(p, q) for p in into for q in out]
@@ -169,10 +167,7 @@ def fed(joints: Joints, live: list[Source], device: Device) -> bool:
         if not all(joints.joined(n, p.node) for n, p in zip(nodes, poles, strict=True)):
             return False
         pairs = combinations(range(len(nodes)), 2)
-        return all(
-            joints.of(nodes[i]) != joints.of(nodes[j]) and rating.fits(source, abs(poles[i].volts - poles[j].volts), 0.85, 1.15)
-            for i, j in pairs
-        )
+        return all(rating.fits(source, abs(poles[i].volts - poles[j].volts), 0.85, 1.15) for i, j in pairs)
 
     return len(nodes) > 1 and any(
         all_fit(source, poles) for source in live if source.current == "AC" for poles in permutations(source.poles, len(nodes))
