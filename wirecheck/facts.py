@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -12,7 +13,7 @@ if TYPE_CHECKING:
     import networkx as nx
 
     from wirecheck.behaviour import Behaviour
-    from wirecheck.circuit.influence import Paths
+    from wirecheck.circuit.paths import Paths
 
 
 class Facts:
@@ -21,6 +22,8 @@ class Facts:
     def __init__(self, plan: Plan) -> None:
         self.plan = plan
         self._too_large: TooLarge | None = None
+        self._views: tuple[Behaviour, ...] | None = None
+        self._real: frozenset[str] = frozenset()
 
     @cached_property
     def circuit(self) -> nx.MultiGraph[Any]:
@@ -29,7 +32,7 @@ class Facts:
 
         return build_circuit(self.plan)
 
-    @cached_property
+    @property
     def views(self) -> tuple[Behaviour, ...]:
         """The behaviour of the plan: one view of the whole, or for a large plan several that together cover it.
 
@@ -39,11 +42,24 @@ class Facts:
 
         if self._too_large is not None:
             raise self._too_large
-        try:
-            return views_of(self.plan)
-        except TooLarge as large:
-            self._too_large = large
-            raise
+        if self._views is None:
+            try:
+                self._views = views_of(self.plan, self.direct_influences, self._real)
+            except TooLarge as large:
+                self._too_large = large
+                raise
+        return self._views
+
+    def free_in(self, events: Iterable[str]) -> frozenset[str]:
+        """The relays that a trace moves as it likes, because a view leaves them free: it proves nothing until they are looked at."""
+        kinds = {name: self.plan.devices[name].kind for event in events if (name := event.partition("=")[0]) in self.plan.devices}
+        moved = {event.partition("=")[0] for event in events if event.endswith(("=in", "=out"))}
+        return frozenset(name for name in moved if kinds.get(name) in ("relay", "contactor"))
+
+    def look_closer(self, relays: frozenset[str]) -> None:
+        """Make the views anew with these relays as they are in the plan."""
+        self._real |= relays
+        self._views = None
 
     @cached_property
     def paths(self) -> Paths:
@@ -81,9 +97,15 @@ class Facts:
         goals = [Terminal(device.name, mark) for mark in ends_of(device)]
         return any(self.paths.on_path(start, ends, goal) for goal in goals for start in (*self.poles, *goals) if start != goal)
 
-    def view_of(self, device: str) -> Behaviour:
-        """The view that tells of a device."""
-        return next(view for view in self.views if device in view.subjects)
+    def view_of(self, device: str, *needed: str) -> Behaviour:
+        """The view that tells of a device, made so large that what is `needed` and can influence the device is in it."""
+        while True:
+            view = next(view for view in self.views if device in view.subjects)
+            missing = [n for n in needed if n in self.influences[device] and view.is_inert(n)]
+            behind = frozenset(relay for relay in view.free for n in missing if n in self.influences[relay])
+            if not behind:
+                return view
+            self.look_closer(behind)
 
     def of_kind(self, *kinds: str) -> tuple[Device, ...]:
         """The devices of these kinds, in the plan's order."""

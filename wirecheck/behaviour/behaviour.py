@@ -17,6 +17,9 @@ from wirecheck.plan.model import Device, Event, Plan, Terminal
 
 START_ROLES = frozenset({"start", "forward", "reverse", "jog"})
 MOMENTARY = frozenset({"push-button", "foot-switch", "limit-switch"})
+INERT = "inert"
+"""The kind of what has no part in a view: its terminals and links stay, its contacts and coils go."""
+
 CHOOSERS = frozenset({"selector", "key-switch"})
 
 
@@ -29,8 +32,8 @@ class Behaviour:
         From the constructor, where the plan has too many states to explore.
     """
 
-    def __init__(self, plan: Plan, subjects: frozenset[str] | None = None) -> None:
-        self.plan = plan
+    def __init__(self, plan: Plan, subjects: frozenset[str] | None = None, free: frozenset[str] = frozenset()) -> None:
+        self.plan, self.free = plan, free
         self.subjects = frozenset(plan.devices) if subjects is None else subjects
         self.reach: Reach = explore(plan)
         self.model = self.reach.model
@@ -38,6 +41,10 @@ class Behaviour:
         self.events: tuple[EventRule, ...] = self.reach.events
         self.reached, self.passed = self.reach.reached, self.reach.passed
         self._motion: dict[str, Motion] = {}
+
+    def is_inert(self, device: str) -> bool:
+        """Whether the device has no part in this view."""
+        return self.plan.devices[device].kind == INERT
 
     # in which states
 
@@ -117,7 +124,9 @@ class Behaviour:
     def is_start(self, event: Event) -> bool:
         """Whether an event is a start event: a start button pressed, a selector put to a run position."""
         device = self.plan.devices[event.device]
-        if event.position in ("keypad-run",) or (device.kind == "no-volt-release" and event.position == "start"):
+        if event.device in self.free:
+            return False
+        if event.position == "keypad-run" or (device.kind == "no-volt-release" and event.position == "start"):
             return True
         if device.kind in MOMENTARY:
             return device.role in START_ROLES and event.position == device.positions[1]

@@ -1,7 +1,8 @@
 """A drive: what it notices of its inputs, what it remembers, when it runs and which way.
 
-The names follow the description of behaviour in DEVELOPERS.md. Perceived bits: power, torque, permit, forward, reverse, jog. Memory:
-`waiting` (a command that was already there is ignored until it has been off), `latched` and `backwards` (three-wire), `keypad`.
+The names follow the description of behaviour in DEVELOPERS.md. Perceived bits: power, torque, permit, forward, reverse, jog.
+Memory: `waiting` (a command that was already there is ignored until it has been off), `latched` and `backwards` (three-wire),
+`keypad`.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from wirecheck.behaviour.space import Move, Space
 from wirecheck.circuit import Element
 from wirecheck.circuit.elements import marks_of, quantity, section
 from wirecheck.circuit.sources import drive_feed
-from wirecheck.plan.model import Device, Event, Terminal
+from wirecheck.plan.model import Device, Event
 
 if TYPE_CHECKING:
     from wirecheck.behaviour.model import Model

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
 
 from wirecheck.behaviour.coils import CoilPart, NoVoltPart, SafetyRelayPart, ThermistorRelayPart, TimerPart
@@ -13,7 +13,7 @@ from wirecheck.behaviour.protection import trips
 from wirecheck.behaviour.space import Move, Space
 from wirecheck.circuit import CONDUCTS, Element, Source, elements_of, sources_of
 from wirecheck.errors import TooLarge
-from wirecheck.plan.model import Contact, Plan, Terminal
+from wirecheck.plan.model import Contact, Device, Plan, Terminal
 
 PARTS: Mapping[str, type[Part]] = {
     "relay": CoilPart,
@@ -26,8 +26,24 @@ PARTS: Mapping[str, type[Part]] = {
 }
 """What has a memory of its own; every other kind has positions at most."""
 
-MOST_BITS = 24
-"""A space of more variable bits than this is not explored: a set of states would take more than 2 MB."""
+MOST_BITS = 23
+"""A space of more variable bits than this is not explored: a set of states would take more than 1 MB."""
+
+
+def part_of(device: Device) -> Part:
+    """What a device brings to the behaviour."""
+    return PARTS.get(device.kind, Part)(device)
+
+
+def bits_of(plan: Plan, names: frozenset[str] | None = None) -> int:
+    """How many variable bits the devices of a plan need, or those named."""
+    devices = (d for d in plan.devices.values() if names is None or d.name in names)
+    return sum(width_of(codes) for d in devices for codes in part_of(d).variables().values())
+
+
+def width_of(codes: Sequence[str]) -> int:
+    """The bits of a variable with these codes."""
+    return max(1, (len(codes) - 1).bit_length())
 
 
 class Model:
@@ -50,12 +66,12 @@ class Model:
 
     def __init__(self, plan: Plan, dying: frozenset[str] = frozenset(), tripping: bool = False) -> None:
         self.plan, self.dying, self.tripping = plan, dying, tripping
-        self.parts = {d.name: PARTS.get(d.kind, Part)(d) for d in plan.devices.values()}
+        self.parts = {d.name: part_of(d) for d in plan.devices.values()}
         self.elements = elements_of(plan)
         self.sources = sources_of(plan)
         codes = {name: c for part in self.parts.values() for name, c in part.variables().items()}
         codes |= {self.dead(name): ("no", "yes") for name in sorted(dying)}
-        bits = sum(max(1, (len(c) - 1).bit_length()) for c in codes.values())
+        bits = sum(map(width_of, codes.values()))
         if bits > MOST_BITS:
             raise TooLarge(
                 f"the states of {plan.machine.name}: {bits} variables of two values, {MOST_BITS} can be explored together"

@@ -9,8 +9,8 @@ from wirecheck.circuit import CONDUCTS, Element, Feed, Source
 from wirecheck.plan.model import Quantity, Terminal
 
 ACTS_FROM, ACTS_TO = 0.85, 1.30
-"""A coil, lamp or load acts from 85 % of its rated voltage (IEC 60947-4-1, 8.2.1.2, value from memory) up to 130 %, above which it
-is taken as burnt out (common practice, no source)."""
+"""A coil, lamp or load acts from 85 % of its rated voltage (IEC 60947-4-1, 8.2.1.2, value from memory) up to 130 %, above which
+it is taken as burnt out (common practice, no source)."""
 
 BOTH, PLUS, MINUS, NEVER = "both", "plus", "minus", "never"
 """How a flood passes a diode: both ways (a.c.), forwards only (from a plus pole), backwards only (from a minus pole), never."""
@@ -19,7 +19,8 @@ BOTH, PLUS, MINUS, NEVER = "both", "plus", "minus", "never"
 class Network:
     """The conducting elements with the set of states in which each conducts.
 
-    Terminals that are always joined are one net. `flood(terminal)` gives for every net the states in which it is joined to the terminal.
+    Terminals that are always joined are one net. `flood(terminal)` gives for every net the states in which it is joined to the
+    terminal.
     """
 
     def __init__(
@@ -153,8 +154,8 @@ class Supplies:
     def acts(self, plus: Terminal, minus: Terminal, rated: Quantity | None, own: str) -> int:
         """The states in which a drive input acts: `plus` at the higher pole, `minus` at the lower one of a d.c. source.
 
-        For the drive's own supply `own` the closed path counts, live or not: a command that stands while the power is off is already
-        there when it comes back.
+        For the drive's own supply `own` the closed path counts, live or not: a command that stands while the power is off is
+        already there when it comes back.
         """
         found = 0
         for source in self.sources:

@@ -73,7 +73,9 @@ class Part:
 
     def state(self, space: Space, state: str) -> int:
         """The states of the space in which the device is in a named state of its own."""
-        return space.at(self.name, state) if state in self.device.positions and len(self.device.positions) > 1 else 0
+        if state not in self.device.positions:
+            return 0
+        return space.at(self.name, state) if len(self.device.positions) > 1 else space.full
 
     def at_once(self, space: Space, element: Element) -> int:
         """When a contact conducts, delays left aside."""
@@ -111,7 +113,7 @@ class Part:
         """What the device does of itself while the circuit settles."""
         return [move for contact in self.delayed for move in self._follow_at_once(model, contact)]
 
-    def perceptions(self, model: Model) -> list[Move]:
+    def perceptions(self, model: Model) -> list[Move]:  # noqa: ARG002  (a drive looks at it)
         """What a drive notices of its inputs, before anything else moves."""
         return []
 

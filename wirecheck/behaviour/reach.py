@@ -98,7 +98,7 @@ class Reach:
         return lowest(passed & states)
 
     def step_depth(self, rule: EventRule, before: int, after: int) -> int | None:
-        """How many events come before, at the least, where the event leads from a state of `before` to a settled state of `after`."""
+        """How many events come at the least before the one that leads from a state of `before` to a settled state of `after`."""
         return self.depth(self._able(rule, before, after))
 
     def _able(self, rule: EventRule, before: int, after: int) -> int:

@@ -1,7 +1,7 @@
 """Sets of states as Python integers: bit *k* of a set says whether the state with number *k* is in it.
 
-A state number packs the code of every variable: the position of a device, a relay in or out, a bit of a drive's memory. One `&`, `|` or
-shift then works on all states at once. Putting a variable bit the other way in every state of a set is a shift by a power of two.
+A state number packs the code of every variable: the position of a device, a relay in or out, a bit of a drive's memory. One `&`,
+`|` or shift then works on all states at once. Turning a variable bit over in every state of a set is a shift by a power of two.
 """
 
 from __future__ import annotations
@@ -126,8 +126,5 @@ def numbers(states: int) -> list[int]:
     found = []
     text = states.to_bytes((states.bit_length() + 7) // 8, "little")
     for index, byte in enumerate(text):
-        while byte:
-            low = byte & -byte
-            found.append(index * 8 + low.bit_length() - 1)
-            byte ^= low
+        found += [index * 8 + bit for bit in range(8) if byte >> bit & 1]
     return found

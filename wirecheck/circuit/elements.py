@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from wirecheck.plan.model import Contact, Device, Plan, Quantity, Terminal, Wire
@@ -100,50 +100,99 @@ def windings_of(device: Device) -> tuple[tuple[str, str], ...]:
     return (("U1", "U2"), ("V1", "V2"), ("W1", "W2"))
 
 
-def _of_device(device: Device) -> Iterator[Element]:
-    name, kind = device.name, device.kind
+def _always(device: Device) -> Iterator[Element]:
+    """Contacts and links, which any kind may have."""
     for contact in device.contacts:
-        ends = Terminal(name, contact.a), Terminal(name, contact.b)
-        yield Element("contact", str(contact), *ends, name, contact.closed_in, contact)
+        ends = device.terminal(contact.a), device.terminal(contact.b)
+        yield Element("contact", str(contact), *ends, device.name, contact.closed_in, contact)
     for number, link in enumerate(device.links):
         for a, b in pairs(link):
             yield _link(device, a, b, f"link {number + 1}")
-    if kind == "earth-bar":
-        for a, b in pairs(device.marks):
-            yield _link(device, a, b, "bar")
-    if kind in COIL_KINDS:
-        a, b = coil_ends(device)
-        yield Element("coil", name, Terminal(name, a), Terminal(name, b), name, rated=coil_rating(device))
-    elif kind in LOAD_KINDS:
-        a, b = marks_of(device.values, "terminals", ("X1", "X2"))[:2]
-        yield Element("load", name, Terminal(name, a), Terminal(name, b), name, rated=quantity(device.values, "voltage"))
-    elif kind == "motor":
-        for a, b in windings_of(device):
-            yield Element("winding", f"{name}:{a}-{b}", Terminal(name, a), Terminal(name, b), name)
-        if device.values.get("sensor") in ("thermistor", "opens-when-hot"):
-            yield _switched(device, "TP1", "TP2", "cold")
-    elif kind == "thermistor":
-        yield _switched(device, "1", "2", "cold")
-    elif kind == "diode":
-        yield Element("diode", name, Terminal(name, "A"), Terminal(name, "K"), name)
-    elif kind in ("resistor", "braking-resistor", "capacitor"):
-        yield Element("capacitor" if kind == "capacitor" else "resistor", name, Terminal(name, "1"), Terminal(name, "2"), name)
-    elif kind == "potentiometer":
-        for a, b in (("1", "2"), ("2", "3")):
-            yield Element("resistor", f"{name}:{a}-{b}", Terminal(name, a), Terminal(name, b), name)
-    elif kind == "sensor":
-        plus, minus, out = marks_of(device.values, "terminals", ("+", "-", "OUT"))[:3]
-        rail = minus if device.values.get("output") == "NPN" else plus
-        yield _switched(device, rail, out, "idle" if device.values.get("form") == "NC" else "active")
-    elif kind == "plug-connector":
-        for link in section(device.values, "dummy").get("links") or ():  # type: ignore[attr-defined]
-            for a, b in pairs(link):
-                yield Element(
-                    "contact", f"{name}:{a}-{b} dummy", Terminal(name, a), Terminal(name, b), name, frozenset({"parted"})
-                )
-    elif kind == "transformer":
-        a, b = marks_of(device.values, "primary", ("1", "2"))[:2]
-        yield Element("load", name, Terminal(name, a), Terminal(name, b), name, rated=quantity(device.values, "primary_voltage"))
+
+
+def _bar(device: Device) -> Iterator[Element]:
+    for a, b in pairs(device.marks):
+        yield _link(device, a, b, "bar")
+
+
+def _between(device: Device, kind: str, a: str, b: str, rated: Quantity | None = None, ident: str = "") -> Element:
+    return Element(kind, ident or device.name, device.terminal(a), device.terminal(b), device.name, rated=rated)
+
+
+def _coil(device: Device) -> Iterator[Element]:
+    yield _between(device, "coil", *coil_ends(device), coil_rating(device))
+
+
+def _load(device: Device) -> Iterator[Element]:
+    a, b = marks_of(device.values, "terminals", ("X1", "X2"))[:2]
+    yield _between(device, "load", a, b, quantity(device.values, "voltage"))
+
+
+def _motor(device: Device) -> Iterator[Element]:
+    for a, b in windings_of(device):
+        yield _between(device, "winding", a, b, ident=f"{device.name}:{a}-{b}")
+    if device.values.get("sensor") in ("thermistor", "opens-when-hot"):
+        yield _switched(device, "TP1", "TP2", "cold")
+
+
+def _thermistor(device: Device) -> Iterator[Element]:
+    yield _switched(device, "1", "2", "cold")
+
+
+def _diode(device: Device) -> Iterator[Element]:
+    yield _between(device, "diode", "A", "K")
+
+
+def _resistor(device: Device) -> Iterator[Element]:
+    yield _between(device, "capacitor" if device.kind == "capacitor" else "resistor", "1", "2")
+
+
+def _potentiometer(device: Device) -> Iterator[Element]:
+    for a, b in (("1", "2"), ("2", "3")):
+        yield _between(device, "resistor", a, b, ident=f"{device.name}:{a}-{b}")
+
+
+def _sensor(device: Device) -> Iterator[Element]:
+    plus, minus, out = marks_of(device.values, "terminals", ("+", "-", "OUT"))[:3]
+    rail = minus if device.values.get("output") == "NPN" else plus
+    yield _switched(device, rail, out, "idle" if device.values.get("form") == "NC" else "active")
+
+
+def _plug(device: Device) -> Iterator[Element]:
+    given = section(device.values, "dummy").get("links")
+    for link in given if isinstance(given, list | tuple) else ():
+        for a, b in pairs(link):
+            ends = device.terminal(a), device.terminal(b)
+            yield Element("contact", f"{device.name}:{a}-{b} dummy", *ends, device.name, frozenset({"parted"}))
+
+
+def _primary(device: Device) -> Iterator[Element]:
+    a, b = marks_of(device.values, "primary", ("1", "2"))[:2]
+    yield _between(device, "load", a, b, quantity(device.values, "primary_voltage"))
+
+
+OF_KIND: Mapping[str, Callable[[Device], Iterator[Element]]] = {
+    "earth-bar": _bar,
+    "motor": _motor,
+    "thermistor": _thermistor,
+    "diode": _diode,
+    "resistor": _resistor,
+    "braking-resistor": _resistor,
+    "capacitor": _resistor,
+    "potentiometer": _potentiometer,
+    "sensor": _sensor,
+    "plug-connector": _plug,
+    "transformer": _primary,
+    **dict.fromkeys(COIL_KINDS, _coil),
+    **dict.fromkeys(LOAD_KINDS, _load),
+}
+"""What a kind has inside besides contacts and links."""
+
+
+def _of_device(device: Device) -> Iterator[Element]:
+    yield from _always(device)
+    if device.kind in OF_KIND:
+        yield from OF_KIND[device.kind](device)
 
 
 def elements_of(plan: Plan) -> tuple[Element, ...]:

@@ -23,8 +23,8 @@ def build_circuit(plan: Plan) -> nx.MultiGraph[Any]:
     Returns
     -------
     networkx.MultiGraph
-        Nodes are `Terminal`. Edges have the key `(kind, ident)` and the attribute `element` (an `Element`); a source joins its poles
-        with edges of kind `source` that carry `source` (a `Source`) and `volts`.
+        Nodes are `Terminal`. Edges have the key `(kind, ident)` and the attribute `element` (an `Element`); a source joins its
+        poles with edges of kind `source` that carry `source` (a `Source`) and `volts`.
     """
     import networkx as nx  # late: 140 ms that a plan with errors does not need
 

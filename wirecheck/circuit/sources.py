@@ -29,8 +29,8 @@ class Feed:
 class Source:
     """A source. `poles` maps each pole to its voltage against the source's own reference, as a phasor for a.c.
 
-    `returns` are the poles that may be joined with another source's return at one point (N, PE, minus, common). `feed` is None for
-    the mains and for a drive's output, which lives by `running`. `own` marks what a drive supplies to its own inputs.
+    `returns` are the poles that may be joined with another source's return at one point (N, PE, minus, common). `feed` is None
+    for the mains and for a drive's output, which is live while the drive runs. `role` is `supply`, `reference` or `output`.
     """
 
     name: str

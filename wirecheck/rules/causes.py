@@ -1,8 +1,8 @@
-"""What must stop which motion: guards, emergency stops, stops, selector positions, plugs, and the functions that the plan states."""
+"""What must stop which motion: guards, emergency stops, stops, selector positions, plugs, and the functions that are stated."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 
 from wirecheck.behaviour import Behaviour, run_positions
@@ -23,30 +23,54 @@ class Cause:
 
 
 def causes(facts: Facts, group: str) -> Iterator[Cause]:
-    """The causes of a group: `guards`, `emergency-stops`, `stops`, `selectors`, `plugs` or `functions` (those of other devices)."""
-    if group in ("guards", "emergency-stops"):
-        kind, position = ("guard-switch", "open") if group == "guards" else ("emergency-stop", "pressed")
-        yield from _safety(facts, facts.of_kind(kind), position)
-    elif group == "stops":
-        for device in facts.plan.devices.values():
-            if device.role == "stop" and len(device.positions) > 1:
-                yield _everyday(facts, device, device.positions[1])
-            elif device.kind == "no-volt-release":
-                yield _everyday(facts, device, "stop")
-    elif group == "selectors":
-        for device in facts.of_kind(*CHOOSERS):
-            for position in device.positions if run_positions(device) else ():
-                if position not in run_positions(device):
-                    yield _everyday(facts, device, position)
-    elif group == "plugs":
-        for device in facts.of_kind("plug-connector"):
-            yield _everyday(facts, device, "parted")
-    else:
-        named = ("guard-switch", "emergency-stop")
-        for function in facts.plan.functions:
-            for event in function.causes:
-                if facts.plan.devices[event.device].kind not in named:
-                    yield Cause(event, facts.plan.devices[event.device], function.must, function)
+    """The causes of a group of `GROUPS`; `functions` has the functions of all devices but guards and emergency stops."""
+    return GROUPS[group](facts)
+
+
+def _guards(facts: Facts) -> Iterator[Cause]:
+    return _safety(facts, facts.of_kind("guard-switch"), "open")
+
+
+def _emergency_stops(facts: Facts) -> Iterator[Cause]:
+    return _safety(facts, facts.of_kind("emergency-stop"), "pressed")
+
+
+def _stops(facts: Facts) -> Iterator[Cause]:
+    for device in facts.plan.devices.values():
+        if device.role == "stop" and len(device.positions) > 1:
+            yield _everyday(facts, device, device.positions[1])
+        elif device.kind == "no-volt-release":
+            yield _everyday(facts, device, "stop")
+
+
+def _selectors(facts: Facts) -> Iterator[Cause]:
+    for device in facts.of_kind(*CHOOSERS):
+        for position in device.positions if run_positions(device) else ():
+            if position not in run_positions(device):
+                yield _everyday(facts, device, position)
+
+
+def _plugs(facts: Facts) -> Iterator[Cause]:
+    for device in facts.of_kind("plug-connector"):
+        yield _everyday(facts, device, "parted")
+
+
+def _functions(facts: Facts) -> Iterator[Cause]:
+    for function in facts.plan.functions:
+        for event in function.causes:
+            device = facts.plan.devices[event.device]
+            if device.kind not in ("guard-switch", "emergency-stop"):
+                yield Cause(event, device, function.must, function)
+
+
+GROUPS: Mapping[str, Callable[[Facts], Iterator[Cause]]] = {
+    "guards": _guards,
+    "emergency-stops": _emergency_stops,
+    "stops": _stops,
+    "selectors": _selectors,
+    "plugs": _plugs,
+    "functions": _functions,
+}
 
 
 def _safety(facts: Facts, devices: tuple[Device, ...], position: str) -> Iterator[Cause]:

@@ -37,7 +37,7 @@ def judge_rules(rules: Sequence[Rule], facts: Facts, progress: Progress | None =
             progress(done, len(rules), rule.title)
         try:
             # The whole of it at once: what a rule found before it crashed is not half a judgement.
-            results += list(judge_of(rule.kind)(rule, facts))
+            results += judge(rule, facts)
         except TooLarge as large:
             undecided.setdefault(str(large), []).append(rule.name)
         except Exception as fault:  # noqa: BLE001 -- a rule that crashes is told as a finding, whatever it raised
@@ -48,6 +48,17 @@ def judge_rules(rules: Sequence[Rule], facts: Facts, progress: Progress | None =
         proved=tuple(result for result in results if isinstance(result, Proof)),
         incomplete=(*(_undecided(what, names) for what, names in undecided.items()), *crashes),
     )
+
+
+def judge(rule: Rule, facts: Facts) -> list[Finding | Proof]:
+    """One rule judged; again with a larger view where its evidence rests on relays that the view leaves free."""
+    while True:
+        results = list(judge_of(rule.kind)(rule, facts))
+        events = [event for result in results if isinstance(result, Finding) for event in result.evidence.events]
+        free = facts.free_in(events)
+        if not free:
+            return results
+        facts.look_closer(free)
 
 
 def _undecided(what: str, names: Iterable[str]) -> str:

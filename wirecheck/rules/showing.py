@@ -77,8 +77,8 @@ def coils_on(b: Behaviour, walk: Iterable[Terminal], number: int) -> list[str]:
 def what_keeps(b: Behaviour, number: int, motor: str) -> tuple[list[Terminal], list[str]]:
     """The walk of the current that keeps a motor going, and the devices that it goes through.
 
-    From the motor back: the drive's input or the contactor that feeds it, then the relay in front of that, until a relay's coil is held
-    without another relay.
+    From the motor back: the drive's input or the contactor that feeds it, then the relay in front of that, until a relay's coil
+    is held without another relay.
     """
     walk = _motor_walk(b, number, motor)
     seen: list[str] = []

@@ -1,4 +1,4 @@
-"""The machine can be worked at all: each motor starts in each direction meant, each start starts, and each motion can be stopped."""
+"""The machine can be worked: each motor starts in each direction meant, each start starts, each motion can be stopped."""
 
 from __future__ import annotations
 
@@ -41,8 +41,8 @@ def meant_to_reverse(facts: Facts, motor: Device) -> list[Device]:
 
 def _motors_start(rule: Rule, facts: Facts) -> Iterator[Finding]:
     for motor in facts.of_kind("motor"):
-        b = facts.view_of(motor.name)
         reverse = meant_to_reverse(facts, motor)
+        b = facts.view_of(motor.name, *(d.name for d in facts.of_kind(*CHOOSERS)))
         ways = {"at all": b.moving(motor.name) & b.reached}
         if ways["at all"] and reverse:
             ways |= {
@@ -84,7 +84,7 @@ def _starts_start(rule: Rule, facts: Facts) -> Iterator[Finding]:
             continue
         press = Event(device.name, device.positions[1])
         motors = [m for m in facts.of_kind("motor") if device.name in facts.influences[m.name]]
-        views = [facts.view_of(m.name) for m in motors]
+        views = [facts.view_of(m.name, device.name) for m in motors]
         if not any(b.any_motion & b.reached for b in views):
             continue
         if not any(_starts(b, press, m.name) for b, m in zip(views, motors, strict=True)):

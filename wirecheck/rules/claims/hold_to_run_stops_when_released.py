@@ -23,7 +23,7 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
         if device.role != "jog" or len(device.positions) < 2:
             continue
         for motor in facts.of_kind("motor"):
-            b = facts.view_of(motor.name)
+            b = facts.view_of(motor.name, device.name)
             press, release = (
                 next((r for r in b.events if r.event == Event(device.name, p)), None) for p in device.positions[1::-1]
             )

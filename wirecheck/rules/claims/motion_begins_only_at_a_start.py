@@ -16,8 +16,14 @@ GROUPS = ["guard", "emergency-stop", "stop", "supply", "protection", "fault-clea
 CONDITIONS = {"required": ["at"], "properties": {"at": {"enum": GROUPS}}}
 WORDS = frozenset({"motor", "event", "events", "device"})
 
-SUPPLY_KINDS = frozenset({"mains", "isolator", "plug-connector"})
-PROTECTION_KINDS = frozenset({"circuit-breaker", "fuse", "residual-current-device"})
+GROUP_OF_KIND = {
+    "guard-switch": "guard",
+    "emergency-stop": "emergency-stop",
+    **dict.fromkeys(("mains", "isolator", "plug-connector"), "supply"),
+    **dict.fromkeys(("circuit-breaker", "fuse", "residual-current-device"), "protection"),
+    **dict.fromkeys(("drive", "overload-relay", "thermistor-relay"), "fault-cleared"),
+    **dict.fromkeys(("motor", "thermistor", "thermal-switch"), "cooling"),
+}
 DRIVE_SETTINGS = {
     "supply": {"on_power_up_with_run": "starts"},
     "fault-cleared": {"restarts_itself_after_fault": "true", "after_trip_reset_with_run": "starts"},
@@ -31,19 +37,9 @@ def group_of(device: Device, position: str) -> str:
     """What kind of event it is to put a device into a position."""
     if position == "elapsed":
         return "other"
-    if device.kind == "guard-switch":
-        return "guard"
-    if device.kind == "emergency-stop":
-        return "emergency-stop"
     if device.role == "stop" or (device.kind == "no-volt-release" and position != "start"):
         return "stop"
-    if device.kind in SUPPLY_KINDS:
-        return "supply"
-    if device.kind in PROTECTION_KINDS:
-        return "protection"
-    if device.kind in ("drive", "overload-relay", "thermistor-relay"):
-        return "fault-cleared"
-    return "cooling" if device.kind in ("motor", "thermistor", "thermal-switch") else "other"
+    return GROUP_OF_KIND.get(device.kind, "other")
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -72,20 +68,22 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
 
 
 def _belongs(b: Behaviour, r: EventRule, group: str) -> bool:
+    if r.event.device in b.free:  # it may stand for anything: the view is made larger where it begins motion
+        return True
     return group == "held-start" or group_of(b.plan.devices[r.event.device], r.event.position) == group
 
 
 def _beginnings(b: Behaviour, rules: list[EventRule], before: int, moving: int) -> Iterator[tuple[int, EventRule]]:
     """The events that begin motion, each with how many events come before it at the least."""
     for r in rules:
-        if r.event.position == "elapsed" and _only_after_a_start(b, r, before):
+        if r.event.position == "elapsed" and _only_after_a_start(b, r):
             continue
         depth = b.reach.step_depth(r, before, moving)
         if depth is not None:
             yield depth, r
 
 
-def _only_after_a_start(b: Behaviour, r: EventRule, before: int) -> bool:
+def _only_after_a_start(b: Behaviour, r: EventRule) -> bool:
     """Whether the delay that ends here was begun by a start event in every case: then its end belongs to that start."""
     running = b.pending(r.event.device)
     return not any(b.after(other, b.reached & ~running) & running for other in b.events if not b.is_start(other.event))

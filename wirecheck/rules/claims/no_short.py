@@ -18,7 +18,7 @@ WORDS = frozenset({"source", "together", "poles"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
-    """One finding for each source and set of contactors that join its poles; `directions` has those of two contactors together."""
+    """One finding for each source and set of contactors that join its poles; `directions` has those of two together."""
     states = 0
     found: list[Finding | Proof] = []
     for b in facts.views:

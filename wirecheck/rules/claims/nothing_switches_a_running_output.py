@@ -85,7 +85,7 @@ def _by_hand(b: Behaviour, device: Device, running: int) -> Evidence | None:
             continue
         before = b.reached
         for index, moves in enumerate(rule.stages):
-            early = index == 0 and part_is_early(b, device) and rule.event.position == device.positions[0]
+            early = index == 0 and opens_early(device) and rule.event.position == device.positions[0]
             bad = 0
             for move in moves:
                 bad |= before & move.mask
@@ -99,6 +99,6 @@ def _by_hand(b: Behaviour, device: Device, running: int) -> Evidence | None:
     return evidence(b, best) if best is not None else None
 
 
-def part_is_early(b: Behaviour, device: Device) -> bool:
+def opens_early(device: Device) -> bool:
     """Whether the device has contacts that open before its main poles."""
     return any(c.early_break for c in device.contacts)

@@ -26,7 +26,7 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
         for motor, what in cause.must:
             if what != "stopped" or facts.plan.devices[motor].kind != "motor":
                 continue
-            b = facts.view_of(motor)
+            b = facts.view_of(motor, cause.device.name)
             held = b.reached & b.at(cause.event.device, cause.event.position)
             states += held.bit_count()
             reached = reached or bool(held)

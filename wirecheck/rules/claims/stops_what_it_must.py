@@ -27,7 +27,7 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     found: list[Finding | Proof] = []
     for cause in causes(facts, str(rule.claim["causes"])):
         for must in cause.must:
-            b = facts.view_of(must[0])
+            b = facts.view_of(must[0], cause.device.name)
             states += b.reached.bit_count()
             held = b.reached & _held(b, cause)
             reached = reached or bool(held)

@@ -71,8 +71,7 @@ def _voltage(rule: Rule, b: Behaviour, motor: Device, fed: Fed, turning: int) ->
     tolerance = float(str(rule.claim.get("tolerance", TOLERANCE)))
     if (
         plate is None
-        or 1 - tolerance <= gets / (plate.high or plate.value)
-        and gets / plate.value <= 1 + tolerance
+        or (1 - tolerance <= gets / (plate.high or plate.value) and gets / plate.value <= 1 + tolerance)
         or _base_point_fits(b, motor, fed)
     ):
         return
