@@ -97,9 +97,10 @@ def nearest_word(word: str, known: Iterable[str]) -> str:
             return candidate
     from difflib import get_close_matches  # late: only an input with errors needs it
 
-    close = get_close_matches(word[:80], words, n=1, cutoff=0.6)
+    cutoff = 0.6 if len(word) > 3 else 0.5  # one wrong letter in a designation such as S9
+    close = get_close_matches(word[:80], words, n=1, cutoff=cutoff)
     if not close:
-        close = get_close_matches(folded[:80], [_folded(w) for w in words], n=1, cutoff=0.6)
+        close = get_close_matches(folded[:80], [_folded(w) for w in words], n=1, cutoff=cutoff)
         close = [w for w in words if close and _folded(w) == close[0]][:1]
     return close[0] if close else ""
 

@@ -51,7 +51,7 @@ class Facts:
         return self._views
 
     def free_in(self, events: Iterable[str]) -> frozenset[str]:
-        """The relays that a trace moves as it likes, because a view leaves them free: it proves nothing until they are looked at."""
+        """The relays that a trace moves as it likes, for a view leaves them free: it proves nothing until they are looked at."""
         kinds = {name: self.plan.devices[name].kind for event in events if (name := event.partition("=")[0]) in self.plan.devices}
         moved = {event.partition("=")[0] for event in events if event.endswith(("=in", "=out"))}
         return frozenset(name for name in moved if kinds.get(name) in ("relay", "contactor"))

@@ -79,7 +79,7 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """A claim that held in every state looked at; `condition_reached` is False where it held only because its case never arose."""
+    """A claim that held in every state looked at; where its case never arose at all `condition_reached` is False."""
 
     claim: str
     states: int

@@ -12,7 +12,7 @@ from wirecheck.drawings.wiring import End
 
 NAME_SIZE, TITLE_SIZE, DATA_SIZE = 9.0, 6.2, 5.6
 GRID = 4.0
-_MOST_CAPTION = 62.0
+_MOST_CAPTION = 56.0
 _EDGE = 4.0
 
 
@@ -49,7 +49,7 @@ def box(figure: Figure, ends: Mapping[Pin, Sequence[End]]) -> Box:
     """Makes room for the words, the actuator and every column with the wires at its terminals."""
     caption = _caption(figure)
     caption_width = max(width(c.text, c.size, c.bold) for c in caption)
-    x = _EDGE + caption_width + 3 + (figure.head.width if figure.head else 0)
+    x = _EDGE + caption_width + 2 + (figure.head.width if figure.head else 0)
     columns: list[float] = []
     column = 0
     for element in figure.elements:

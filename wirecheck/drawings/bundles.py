@@ -12,8 +12,8 @@ from wirecheck.drawings.routing import PITCH, EndKey, PlaceLayout
 from wirecheck.drawings.shapes import Point, parallel, tidy
 from wirecheck.drawings.tracks import Stretch, lanes, overlap
 
-LANDING = 50.0
-_APART = 20.0
+LANDING = 46.0
+_APART = 26.0
 _MARGIN_EDGE = 6.0
 
 

@@ -7,28 +7,37 @@ from itertools import combinations, product
 
 from wirecheck.drawings.figures import Figure
 from wirecheck.drawings.layout import Arrangement, Known, Layout, lay_out
+from wirecheck.drawings.measuring import crossings, length
 from wirecheck.drawings.sheet import SIZES_MM, scale_on
 from wirecheck.drawings.wiring import End
 from wirecheck.plan.model import Plan
 
 _FEW_PLACES = 4
 _SMALL_PLAN = 60
-_DETOUR_COST = 0.04
+_TRIES, _FINALISTS = 4, 3
+_LARGE_ENOUGH = 1.05
+_CROSSING, _LENGTH, _DETOUR = 0.2, 0.001, 4.0
 Columns = tuple[tuple[str | None, ...], ...]
 
 
 def best_layout(plan: Plan, figures: Mapping[str, Figure], ends: Sequence[End], strip: float) -> Layout:
-    """Of several arrangements the one that shows the drawing largest on the sheet, with few bundles going round."""
-    known: Known = {}
-    best: tuple[float, Layout] | None = None
-    for arrangement in arrangements(plan):
-        layout = lay_out(plan, figures, ends, arrangement, known)
-        score = scale_on(*SIZES_MM[0], layout.size, strip) - _DETOUR_COST * layout.detours
-        if best is None or score > best[0] + 1e-9:
-            best = (score, layout)
-    if best is None:
+    """Of several arrangements the one that is best to read; the few best are worked over before the last choice."""
+    if not figures:
         raise ValueError("a plan without devices cannot be drawn")
-    return best[1]
+    known: Known = {}
+    found = [(lay_out(plan, figures, ends, a, known), a) for a in arrangements(plan)]
+    ranked = sorted(range(len(found)), key=lambda n: (-score(found[n][0], strip), n))
+    finals = [found[n][0] for n in ranked[:1]]
+    if len(figures) <= _SMALL_PLAN:
+        finals += [lay_out(plan, figures, ends, found[n][1], {}, _TRIES) for n in ranked[:_FINALISTS]]
+    return max(finals, key=lambda layout: score(layout, strip))
+
+
+def score(layout: Layout, strip: float) -> float:
+    """How well a layout reads: large on the sheet, few crossings, short wires, no bundles going round."""
+    scale = min(scale_on(*SIZES_MM[0], layout.size, strip), _LARGE_ENOUGH)
+    wires = list(layout.wires.values())
+    return 100 * scale - _CROSSING * crossings(wires) - _LENGTH * length(wires) - _DETOUR * layout.detours
 
 
 def arrangements(plan: Plan) -> Iterator[Arrangement]:

@@ -10,7 +10,7 @@ from wirecheck.plan.model import Device
 
 Draw = Callable[[Sequence[float], float, float], list[Shape]]
 TOP, BOTTOM = "top", "bottom"
-BODY_HEIGHT = 72.0
+BODY_HEIGHT = 60.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,9 +7,11 @@ from dataclasses import dataclass
 
 from wirecheck.drawings.boxes import Box, box
 from wirecheck.drawings.figures import BOTTOM, TOP, Figure, Pin
-from wirecheck.drawings.placing import Link, arrange, rank, split
+from wirecheck.drawings.placing import Link, anneal, arrange, rank, split
 from wirecheck.drawings.routing import EndKey, Net, NetKey, PlaceLayout, lay_out
 from wirecheck.drawings.wiring import End
+
+_STEPS = 3000
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +38,8 @@ class Inside:
         return [out[key] for key in sorted(out)]
 
 
-def lay_out_place(inside: Inside, row_count: int) -> PlaceLayout:
-    """The place with its devices in so many rows at most."""
+def lay_out_place(inside: Inside, row_count: int, seed: int | None = None) -> PlaceLayout:
+    """The place with its devices in so many rows at most; with a seed the order of devices is searched for longer."""
     figures = {f.device.name: f for f in inside.figures}
     order = sorted(figures, key=lambda n: rank(figures[n].device.kind))
     rough = {n: box(f, _pinned(inside, f, {})) for n, f in figures.items()}
@@ -48,7 +50,10 @@ def lay_out_place(inside: Inside, row_count: int) -> PlaceLayout:
     row_of = {n: r for r, row in enumerate(rows) for n in row}
     sided = {n: _pinned(inside, f, row_of) for n, f in figures.items()}
     boxes = {n: box(f, sided[n]) for n, f in figures.items()}
-    rows = arrange(rows, {n: b.width for n, b in boxes.items()}, _links(inside, boxes), ranks)
+    links, widths = _links(inside, boxes), {n: b.width for n, b in boxes.items()}
+    if seed is not None:
+        rows = anneal(rows, widths, links, ranks, seed, _STEPS)
+    rows = arrange(rows, widths, links, ranks)
     boxes = {n: box(f, _by_direction(sided[n], n, rows, inside)) for n, f in figures.items()}
     return lay_out([[boxes[n] for n in row] for row in rows], inside.nets())
 

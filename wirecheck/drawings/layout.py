@@ -20,6 +20,7 @@ from wirecheck.drawings.bundles import (
 )
 from wirecheck.drawings.figures import Figure
 from wirecheck.drawings.frames import Inside, lay_out_place
+from wirecheck.drawings.measuring import crossings, length
 from wirecheck.drawings.routing import PITCH, EndKey, PlaceLayout
 from wirecheck.drawings.shapes import Point, tidy
 from wirecheck.drawings.wiring import End
@@ -27,6 +28,7 @@ from wirecheck.plan.model import Plan
 
 FRAME_GAP = 18.0
 _GLAND_ROOM = 24.0
+_CROSSING, _HEIGHT = 60.0, 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +54,13 @@ Known = dict[tuple[tuple[tuple[str | None, ...], ...], str | None, int], PlaceLa
 """Places already laid out, by the columns (which say to which side each wire leaves), the place and its number of rows."""
 
 
-def lay_out(plan: Plan, figures: Mapping[str, Figure], ends: Sequence[End], arrangement: Arrangement, known: Known) -> Layout:
-    """Lays the plan out in the given arrangement; `known` keeps places from one arrangement to the next."""
+def lay_out(
+    plan: Plan, figures: Mapping[str, Figure], ends: Sequence[End], arrangement: Arrangement, known: Known, tries: int = 0
+) -> Layout:
+    """Lays the plan out in the given arrangement; `known` keeps places from one arrangement to the next.
+
+    With `tries`, each place is laid out so many times more, and the one that is best to follow is kept.
+    """
     names = [name for column in arrangement.columns for name in column]
     column_of = [c for c, column in enumerate(arrangement.columns) for _ in column]
     frame_of = {d.name: names.index(d.place) for d in plan.devices.values()}
@@ -63,11 +70,19 @@ def lay_out(plan: Plan, figures: Mapping[str, Figure], ends: Sequence[End], arra
     layouts = []
     for n, name in enumerate(names):
         key = (arrangement.columns, name, arrangement.rows[name])
-        if key not in known:
-            known[key] = lay_out_place(_inside(plan, name, figures, ends, exits[n]), arrangement.rows[name])
+        if key not in known or tries:
+            inside = _inside(plan, name, figures, ends, exits[n])
+            some = [lay_out_place(inside, arrangement.rows[name], seed) for seed in (None, *range(tries))]
+            known[key] = min(some, key=_trouble)
         layouts.append(known[key])
     frames = _stacked(names, column_of, [_tall_enough(layout, n, bundles, ways) for n, layout in enumerate(layouts)])
     return _joined(frames, bundles, ways)
+
+
+def _trouble(layout: PlaceLayout) -> float:
+    """How hard a place is to follow: long wires, crossings, and height."""
+    paths = layout.paths.values()
+    return length(paths) + _CROSSING * crossings(paths) + _HEIGHT * layout.height
 
 
 def _bundles(plan: Plan, ends: Sequence[End], frame_of: Mapping[str, int]) -> list[Bundle]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from math import exp
+from random import Random
 
-GAP = 16.0
+GAP = 12.0
 _FIRST = (
     "mains",
     "plug-connector",
@@ -19,6 +21,8 @@ _FIRST = (
 _FIRST_TOO = ("earth-bar", "transformer", "dc-supply")
 _SECOND = ("drive", "contactor", "overload-relay", "no-volt-release", "safety-relay", "braking-resistor", "motor")
 _ROW_COST, _RANK_COST = 45.0, 25.0
+_HOT, _COLD = 120.0, 3.0
+_ROOM_TO_PLAY = 1.02
 _SMALL = 45
 """Up to this many devices every pair is tried for a better place; above it only neighbours are."""
 
@@ -167,3 +171,50 @@ def _try_moves(trial: _Trial, cost: float) -> bool:
                     best, cost, better = rows, now, True
         trial.rows = best
     return better
+
+
+def anneal(
+    rows: list[list[str]], widths: Mapping[str, float], links: Sequence[Link], ranks: Mapping[str, int], seed: int, steps: int
+) -> list[list[str]]:
+    """The rows after many small changes at random, at first also for the worse and then less and less; always the same for a seed.
+
+    Notes
+    -----
+    Simulated annealing (Kirkpatrick, Gelatt, Vecchi 1983): a change for the worse by d is taken with probability exp(-d/t), where
+    the temperature t falls geometrically. Only `random()` is drawn on, whose sequence Python keeps the same in all versions.
+    """
+    trial = _Trial([list(r) for r in rows], widths, links, ranks)
+    draw = Random(seed).random  # noqa: S311 - nothing secret: the same seed must give the same drawing
+    now = trial.cost()
+    best, lowest = [list(r) for r in trial.rows], now
+    heat, cooling = _HOT, (_COLD / _HOT) ** (1 / max(1, steps))
+    for _ in range(steps):
+        heat *= cooling
+        before = trial.rows
+        trial.rows = _changed(before, draw)
+        if not all(trial.rows) or max(map(trial.row_width, trial.rows)) > trial.room * _ROOM_TO_PLAY:
+            trial.rows = before
+            continue
+        cost = trial.cost()
+        if cost > now and draw() >= exp((now - cost) / heat):
+            trial.rows = before
+            continue
+        now = cost
+        if now < lowest:
+            best, lowest = trial.rows, now
+    return best
+
+
+def _changed(rows: list[list[str]], draw: Callable[[], float]) -> list[list[str]]:
+    """The rows with two devices changed over, or one moved."""
+    out = [list(r) for r in rows]
+    spots = [(r, n) for r, row in enumerate(out) for n in range(len(row))]
+    row, n = spots[int(draw() * len(spots))]
+    if draw() < 0.5:
+        other, m = spots[int(draw() * len(spots))]
+        out[row][n], out[other][m] = out[other][m], out[row][n]
+    else:
+        name = out[row].pop(n)
+        target = out[int(draw() * len(out))]
+        target.insert(int(draw() * (len(target) + 1)), name)
+    return out

@@ -13,7 +13,7 @@ from wirecheck.drawings.tracks import Stretch, lanes
 
 PITCH = 6.0
 HEADER = 24.0
-_SIDE = 14.0
+_SIDE = 10.0
 _FEED = 8.0
 EndKey = tuple[int, str]
 NetKey = tuple[int, str]

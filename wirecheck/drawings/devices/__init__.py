@@ -53,7 +53,7 @@ _PARTS: Mapping[str, Callable[[Device], list[Element]]] = {
 }
 """The kinds with symbols of their own; every other kind is its contacts."""
 
-_HEIGHTS = {"drive": 108.0, "motor": 96.0}
+_HEIGHTS = {"drive": 96.0, "motor": 84.0}
 
 
 def figure(device: Device) -> Figure:

@@ -71,7 +71,7 @@ def _leads(xs: Columns, top: float, bottom: float) -> list[Shape]:
 def drive_power(inputs: Columns, outputs: Columns, top: float, bottom: float) -> list[Shape]:
     """A drive's power part: rectifier above, inverter below, the d.c. link between them."""
     left, right = min(*inputs, *outputs) - 6, max(*inputs, *outputs) + 6
-    upper, lower = top + 17, bottom - 17
+    upper, lower = top + 15, bottom - 14
     half = (lower - upper) / 2 - 4
     centre = (left + right) / 2
     link: list[Shape] = [line((centre + d, upper + half), (centre + d, lower - half)) for d in (-5, 5)]

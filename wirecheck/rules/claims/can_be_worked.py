@@ -33,10 +33,8 @@ def meant_to_reverse(facts: Facts, motor: Device) -> list[Device]:
     near = facts.influences[motor.name]
     found = [d for d in facts.plan.devices.values() if d.name in near and (d.role == "reverse" or "reverse" in d.positions)]
     wired = {t for w in facts.plan.wires for t in (w.a, w.b)}
-    for drive in facts.of_kind("drive"):
-        if drive.name in near and any(i.does == "run-reverse" and (drive.name, i.mark) in wired for i in inputs_of(drive)):
-            found.append(drive)
-    return found
+    drives = [d for d in facts.of_kind("drive") if d.name in near]
+    return found + [d for d in drives if any(i.does == "run-reverse" and (d.name, i.mark) in wired for i in inputs_of(d))]
 
 
 def _motors_start(rule: Rule, facts: Facts) -> Iterator[Finding]:
