@@ -12,14 +12,14 @@ WORD = re.compile(r"\{([a-z_]+)\}")
 """A place in a rule's text that is filled from the finding."""
 
 
-def join_words(words: Iterable[str]) -> str:
-    """Words as a sentence has them.
+def join_words(words: Iterable[str], last: str = "and") -> str:
+    """Words as a sentence has them; `last` stands before the last of them.
 
     >>> join_words(["S1", "S2", "K1"])
     'S1, S2 and K1'
     """
     items = list(words)
-    return f"{', '.join(items[:-1])} and {items[-1]}" if len(items) > 1 else "".join(items)
+    return f"{', '.join(items[:-1])} {last} {items[-1]}" if len(items) > 1 else "".join(items)
 
 
 def fill(text: str, words: Mapping[str, str]) -> str:

@@ -80,7 +80,7 @@ def what_keeps(b: Behaviour, number: int, motor: str) -> tuple[list[Terminal], l
     From the motor back: the drive's input or the contactor that feeds it, then the relay in front of that, until a relay's coil
     is held without another relay.
     """
-    walk = _motor_walk(b, number, motor)
+    walk = motor_walk(b, number, motor)
     seen: list[str] = []
     while True:
         coils = [name for name in coils_on(b, walk, number) if name not in seen]
@@ -93,7 +93,8 @@ def what_keeps(b: Behaviour, number: int, motor: str) -> tuple[list[Terminal], l
         walk = nearer
 
 
-def _motor_walk(b: Behaviour, number: int, motor: str) -> list[Terminal]:
+def motor_walk(b: Behaviour, number: int, motor: str) -> list[Terminal]:
+    """The way from a live pole to a motor; where a drive feeds it, the way to the input that tells the drive to run."""
     for fed in b.motion(motor).fed:
         if not fed.states >> number & 1 or not b.model.supplies.live[fed.source.name] >> number & 1:
             continue

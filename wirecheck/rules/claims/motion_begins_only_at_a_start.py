@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from itertools import pairwise
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
+from wirecheck.behaviour.parts import setting
+from wirecheck.behaviour.space import lowest
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device, Event
 from wirecheck.rules.causes import unstated
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import evidence, what_keeps, wires_on
+from wirecheck.rules.showing import coil_walk, evidence, motor_walk, what_keeps, wires_on
 
 GROUPS = ["guard", "emergency-stop", "stop", "supply", "protection", "fault-cleared", "cooling", "other", "held-start"]
 CONDITIONS = {"required": ["at"], "properties": {"at": {"enum": GROUPS}}}
@@ -24,13 +27,7 @@ GROUP_OF_KIND = {
     **dict.fromkeys(("drive", "overload-relay", "thermistor-relay"), "fault-cleared"),
     **dict.fromkeys(("motor", "thermistor", "thermal-switch"), "cooling"),
 }
-DRIVE_SETTINGS = {
-    "supply": {"on_power_up_with_run": "starts"},
-    "fault-cleared": {"restarts_itself_after_fault": "true", "after_trip_reset_with_run": "starts"},
-    "guard": {"after_safe_torque_off_with_run": "starts", "after_permit_with_run": "starts"},
-    "emergency-stop": {"after_safe_torque_off_with_run": "starts", "after_permit_with_run": "starts"},
-    "stop": {"after_permit_with_run": "starts"},
-}
+HAND_WORKED = frozenset({"selector", "key-switch", "push-button", "foot-switch"})
 
 
 def group_of(device: Device, position: str) -> str:
@@ -57,8 +54,10 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
         reached = reached or bool(rules)
         begun = list(_beginnings(b, rules, before, b.reached & moving))
         if begun:
-            shortest = min(reversed(begun), key=lambda pair: pair[0])[1]
-            path = b.reach.step_trace(shortest, before, b.reached & moving)
+            depth, shortest = min(reversed(begun), key=lambda pair: pair[0])
+            path = _stopped_and_back(b, shortest, before, moving, depth) or b.reach.step_trace(
+                shortest, before, b.reached & moving
+            )
             assert path is not None
             if group == "held-start":
                 found.append(_held_start(rule, b, motor, path, shortest))
@@ -83,10 +82,22 @@ def _beginnings(b: Behaviour, rules: list[EventRule], before: int, moving: int) 
             yield depth, r
 
 
+def _stopped_and_back(b: Behaviour, r: EventRule, before: int, moving: int, depth: int) -> Path | None:
+    """Of equally short traces the one that tells most: it ran, the same device stopped it, and brings it back."""
+    ready = b.reach.settling.before(r, b.after(r, before) & moving, before)
+    for other in b.events:
+        if other.event.device == r.event.device and b.reach.step_depth(other, b.reached & moving, ready) == depth - 1:
+            path = b.reach.step_trace(other, b.reached & moving, ready)
+            assert path is not None
+            return [*path, (r, lowest(b.after(r, 1 << path[-1][1]) & moving))]
+    return None
+
+
 def _only_after_a_start(b: Behaviour, r: EventRule) -> bool:
     """Whether the delay that ends here was begun by a start event in every case: then its end belongs to that start."""
     running = b.pending(r.event.device)
-    return not any(b.after(other, b.reached & ~running) & running for other in b.events if not b.is_start(other.event))
+    before = b.reached & ~running & ~b.start_held
+    return not any(b.after(other, before) & running for other in b.events if not b.is_start(other.event))
 
 
 def _held_start(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: EventRule) -> Finding:
@@ -113,11 +124,8 @@ def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: list[Ev
     devices = list(dict.fromkeys(r.event.device for r in begun))
     feeding = [fed.source.device for fed in b.motion(motor.name).fed if fed.states >> number & 1]
     drives = [name for name in dict.fromkeys(feeding) if b.plan.devices[name].kind == "drive"]
-    words = DRIVE_SETTINGS.get(str(rule.claim["at"]), {})
-    rests = [line for name in drives for line in unstated(b.plan.devices[name], words)]
-    commanding = [
-        t.device for t in walk if b.plan.devices[t.device].kind in ("selector", "key-switch", "push-button", "foot-switch")
-    ]
+    rests = [line for name in drives for line in unstated(b.plan.devices[name], _came_back(b, name, path[-2][1]))]
+    commanding = _commanding(b, number, motor, coils)
     return rule.finding(
         b.plan.devices[shortest.event.device].spot,
         devices=tuple(dict.fromkeys((*devices, *coils, *commanding, *drives, motor.name))),
@@ -126,6 +134,28 @@ def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: list[Ev
         rests_on=rests,
         motor=motor.label(),
         event=str(shortest.event),
-        events=join_words(str(r.event) for r in begun),
+        events=join_words((str(r.event) for r in begun), last="or"),
         device=b.plan.devices[shortest.event.device].label(),
     )
+
+
+def _commanding(b: Behaviour, number: int, motor: Device, coils: list[str]) -> list[str]:
+    """What a hand has left closed on the way of the current; a stop only lets it pass."""
+    walks = [motor_walk(b, number, motor.name), *(coil_walk(b, number, name) for name in coils)]
+    crossed = [a.device for walk in walks for a, z in pairwise(walk) if a.device == z.device]
+    devices = [b.plan.devices[name] for name in dict.fromkeys(crossed)]
+    return [d.name for d in devices if d.kind in HAND_WORKED and d.role != "stop"]
+
+
+def _came_back(b: Behaviour, drive: str, before: int) -> dict[str, str]:
+    """The settings on which it hangs that a drive starts at an event: those for what it lacked in the state `before`."""
+    part, one = b.drive(drive), 1 << before
+    faulted = b.at(drive, "faulted") & one
+    lacked = {
+        "on_power_up_with_run": not part.bit(b.space, "power") & one,
+        "after_safe_torque_off_with_run": not part.bit(b.space, "torque", b.space.full) & one,
+        "after_permit_with_run": not part.bit(b.space, "permit", b.space.full) & one,
+        "after_trip_reset_with_run": faulted and setting(part.device, "restarts_itself_after_fault") is not True,
+    }
+    worst = {"restarts_itself_after_fault": "true"} if faulted else {}
+    return {**worst, **{key: "starts" for key, missing in lacked.items() if missing}}
