@@ -1,0 +1,116 @@
+"""Measures that are run by hand: `python -m tests.benchmarks.run`. All in one run, as ratios where that can be."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+from time import perf_counter
+from typing import NamedTuple
+
+from tests.benchmarks.per_state import networkx_seconds_per_state, wirecheck_seconds_per_state
+from tests.generators.zone_line import MOST_ZONES, zone_line
+from wirecheck.behaviour.reach import explore
+from wirecheck.plan import read_plan
+
+PLAN = Path(__file__).parent / "plans" / "bench-lathe.yaml"
+
+LOADED = f"""
+import sys, sysconfig
+import wirecheck.cli as cli
+try:
+    cli.main(["check", {str(PLAN)!r}])
+except SystemExit:
+    packages = sysconfig.get_path("purelib")
+    found = [n for n, m in sys.modules.items() if (getattr(m, "__file__", None) or "").startswith(packages)]
+    print("\\n" + " ".join(n for n in found if not n.startswith("wirecheck")))
+"""
+"""Runs a check and prints the modules of other packages that it loaded, in their order."""
+
+
+class Used(NamedTuple):
+    """What a process took."""
+
+    seconds: float
+    megabytes: float
+    status: int
+
+
+def process(*arguments: str) -> Used:
+    """Run Python with these arguments and throw its output away."""
+    began = perf_counter()
+    child = subprocess.Popen([sys.executable, *arguments], stdout=subprocess.DEVNULL)
+    _, status, usage = os.wait4(child.pid, 0)
+    child.returncode = os.waitstatus_to_exitcode(status)
+    kilobytes = usage.ru_maxrss / 1024 if sys.platform == "darwin" else usage.ru_maxrss
+    return Used(perf_counter() - began, kilobytes / 1024, child.returncode)
+
+
+def best(measure: Callable[[], float], times: int) -> float:
+    """The least of several measures: the one that was disturbed least."""
+    return min(measure() for _ in range(times))
+
+
+def whole_process() -> str:
+    """A check against a process that only imports what that check imports of other packages."""
+    done = subprocess.run([sys.executable, "-c", LOADED], capture_output=True, text=True, check=True)
+    modules = done.stdout.splitlines()[-1].split()
+    packages = sorted({name.partition(".")[0] for name in modules if not name.startswith("_")})
+    check, bare = ["-m", "wirecheck", "check", str(PLAN)], ["-c", f"import {', '.join(modules)}"]
+    # In turns, so that whatever else the machine does meets both.
+    pairs = [(process(*check).seconds, process(*bare).seconds) for _ in range(10)]
+    ours, theirs = (min(column) for column in zip(*pairs, strict=True))
+    return (
+        f"{ours * 1000:.0f} ms, {ours / theirs:.2f} times (target 1.5) the {theirs * 1000:.0f} ms that importing takes, "
+        f"of {', '.join(packages)}"
+    )
+
+
+def reach() -> str:
+    """Reach of the lathe, computing alone."""
+    plan = read_plan(str(PLAN))
+
+    def once() -> float:
+        began = perf_counter()
+        explore(plan)
+        return perf_counter() - began
+
+    states = explore(plan).reached.bit_count()
+    return f"{best(once, 10) * 1000:.1f} ms for {states} settled states (target 10 ms)"
+
+
+def line_of_zones() -> str:
+    """A check of the longest line."""
+    with tempfile.TemporaryDirectory() as folder:
+        plan = Path(folder, "line.yaml")
+        plan.write_text(zone_line(MOST_ZONES), encoding="utf-8")
+        used = process("-m", "wirecheck", "check", str(plan))
+    return f"{used.seconds:.2f} s, {used.megabytes:.0f} MB, exit status {used.status} (target 3 s, 150 MB, exit status 0)"
+
+
+def per_state() -> str:
+    """One state of the engine against one state of the obvious way."""
+    plan = read_plan(str(PLAN))
+    ours, obvious = best(lambda: wirecheck_seconds_per_state(plan), 5), networkx_seconds_per_state(plan, 200)
+    return (
+        f"{ours * 1e6:.2f} µs a state; a networkx graph for each state and a path search for each coil "
+        f"{obvious * 1e6:.0f} µs; {obvious / ours:.0f} times faster (target 500)"
+    )
+
+
+def main() -> None:
+    """Print every measure."""
+    for title, measure in (
+        ("whole process of a check", whole_process),
+        ("reach of the lathe", reach),
+        (f"check of {MOST_ZONES} zones", line_of_zones),
+        ("each state", per_state),
+    ):
+        print(f"{title}: {measure()}", flush=True)
+
+
+if __name__ == "__main__":
+    main()
