@@ -32,10 +32,16 @@ class Behaviour:
         From the constructor, where the plan has too many states to explore.
     """
 
-    def __init__(self, plan: Plan, subjects: frozenset[str] | None = None, free: frozenset[str] = frozenset()) -> None:
+    def __init__(
+        self,
+        plan: Plan,
+        subjects: frozenset[str] | None = None,
+        free: frozenset[str] = frozenset(),
+        reach: Reach | None = None,
+    ) -> None:
         self.plan, self.free = plan, free
         self.subjects = frozenset(plan.devices) if subjects is None else subjects
-        self.reach: Reach = explore(plan)
+        self.reach: Reach = explore(plan) if reach is None else reach
         self.model = self.reach.model
         self.space = self.model.space
         self.events: tuple[EventRule, ...] = self.reach.events

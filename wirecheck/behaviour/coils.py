@@ -42,14 +42,15 @@ class CoilPart(Part):
 
     def wants_in(self, model: Model) -> int:
         """The states in which the coil is energised and nothing keeps the device from going in."""
-        a, b = coil_ends(self.device)
-        energised = model.supplies.energised(Terminal(self.name, a), Terminal(self.name, b), coil_rating(self.device))
-        return energised & ~self._blocked(model)
+        return self._energised(model) & ~self._blocked(model)
 
     def holds(self, model: Model) -> int:
         """The states in which the device, being in, stays in."""
+        return self._energised(model)
+
+    def _energised(self, model: Model) -> int:
         a, b = coil_ends(self.device)
-        return model.supplies.energised(Terminal(self.name, a), Terminal(self.name, b), coil_rating(self.device))
+        return model.coil(self.name, Terminal(self.name, a), Terminal(self.name, b), coil_rating(self.device))
 
     def _blocked(self, model: Model) -> int:
         """A mechanical interlock works both ways, whichever of the two names it."""
@@ -62,6 +63,8 @@ class CoilPart(Part):
     def moves(self, model: Model) -> list[Move]:
         space, found = model.space, super().moves(model)
         wants, holds = self.wants_in(model), self.holds(model)
+        if model.stays_in(self.name):
+            holds = space.full
         steps = [(OUT, IN, wants), (IN, OUT, ~holds)]
         if self.three:
             steps = [(OUT, GOING_IN, wants), (GOING_IN, IN, wants), (GOING_IN, OUT, ~holds)]

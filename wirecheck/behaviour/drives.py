@@ -173,6 +173,9 @@ class DrivePart(Part):
         sinking = control.get("logic") == "sinking"
 
         def active(mark: str) -> int:
+            level = model.input_level(at(mark))
+            if level is not None:
+                return full if level else 0
             ends = (plus, at(mark)) if sinking else (at(mark), common)
             return model.supplies.acts(*ends, rated, own)
 

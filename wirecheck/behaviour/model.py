@@ -13,7 +13,7 @@ from wirecheck.behaviour.protection import trips
 from wirecheck.behaviour.space import Move, Space
 from wirecheck.circuit import CONDUCTS, Element, Source, elements_of, sources_of
 from wirecheck.errors import TooLarge
-from wirecheck.plan.model import Contact, Device, Plan, Terminal
+from wirecheck.plan.model import Contact, Device, Plan, Quantity, Terminal
 
 PARTS: Mapping[str, type[Part]] = {
     "relay": CoilPart,
@@ -78,9 +78,14 @@ class Model:
             )
         self.space = Space(codes)
         self.interlocks = self._interlocks()
+        self._truths: dict[tuple[str, str], int] = {}
+        self._join_up()
+
+    def _join_up(self) -> None:
+        """What is joined and live in every state."""
         poles = (pole for source in self.sources for pole in source.poles)
         self.network = Network(self.elements, self.conducts, self.space.full, poles)
-        self.supplies = Supplies(self.sources, self.network, self._alive)
+        self.supplies = Supplies(self.sources, self.network, self.alive)
 
     @staticmethod
     def dead(source: str) -> str:
@@ -100,10 +105,28 @@ class Model:
         """The states in which a conducting element conducts."""
         if element.closed_in is None:
             return self.space.full
-        assert element.device is not None
-        return self.parts[element.device].conducts(self.space, element)
+        known = self._truths.get(element.key)
+        if known is None:
+            assert element.device is not None
+            known = self._truths[element.key] = self.parts[element.device].conducts(self.space, element)
+        return known
 
-    def _alive(self, source: Source) -> int:
+    def coil(self, device: str, a: Terminal, b: Terminal, rated: Quantity | None) -> int:
+        """The states in which a coil acts."""
+        del device  # a fault in it is a matter of the faulted model
+        return self.supplies.energised(a, b, rated)
+
+    def stays_in(self, device: str) -> bool:
+        """Whether a device that is in cannot drop out."""
+        del device
+        return False
+
+    def input_level(self, terminal: Terminal) -> bool | None:
+        """The level at which a drive's input is stuck, None where it follows its wire."""
+        del terminal
+        return None
+
+    def alive(self, source: Source) -> int:
         """The states in which a source could be live: switched on, running, not dead."""
         space = self.space
         alive = space.full & ~space.bit(self.dead(source.name)) if source.name in self.dying else space.full

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from wirecheck.behaviour.model import Model
 from wirecheck.behaviour.parts import EventRule
@@ -28,41 +28,58 @@ class Reach:
         `reached`, and every state passed while settling.
     origins : set
         The states just after an event, before the circuit has answered: where races and oscillations begin.
+
+    Parameters
+    ----------
+    model : Model
+        What moves, and what can be done.
+    seeds : sequence of sets
+        States that come in from outside at each depth; by default rest alone, at depth 0.
     """
 
-    def __init__(self, model: Model) -> None:
+    def __init__(self, model: Model, seeds: Sequence[int] = (1,)) -> None:
         self.model = model
         self.space = model.space
         self.settling = Settling(model)
         self.events = model.events
         self.layers: list[int] = []
         self.passed = self.reached = 0
-        self.origins = 1
+        self.seeds = tuple(seeds)
+        self.origins = 0
         self._explore()
 
     def _explore(self) -> None:
         settling = self.settling
-        through = settling.passing(1)
-        front = through & ~settling.restless
-        self.passed |= through
         straight = [rule for rule in self.events if len(rule.stages) == 1]
         staged = [rule for rule in self.events if len(rule.stages) > 1]
-        while front:
+        front, depth = 0, 0
+        while front or depth < len(self.seeds):
+            if depth < len(self.seeds):
+                self.origins |= self.seeds[depth]
+                through = settling.passing(self.seeds[depth])
+                self.passed |= through
+                front |= through & ~settling.restless & ~self.reached
             self.layers.append(front)
             self.reached |= front
-            after = settling.apply((move for rule in straight for move in rule.stages[0]), front)
-            self.origins |= after
-            through = settling.passing(after)
-            rests = through & ~settling.restless
-            for rule in staged:
-                for after in settling.at_each_stage(rule, front):
-                    self.origins |= after
-                there, passed = settling.fire(rule, front)
-                rests |= there
-                through |= passed
-            self.passed |= through
-            front = rests & ~self.reached
+            front = self._next(straight, staged, front) & ~self.reached
+            depth += 1
         self.passed |= self.reached
+
+    def _next(self, straight: list[EventRule], staged: list[EventRule], front: int) -> int:
+        """The settled states one event after `front`."""
+        settling = self.settling
+        after = settling.apply((move for rule in straight for move in rule.stages[0]), front)
+        self.origins |= after
+        through = settling.passing(after)
+        rests = through & ~settling.restless
+        for rule in staged if front else ():
+            for after in settling.at_each_stage(rule, front):
+                self.origins |= after
+            there, passed = settling.fire(rule, front)
+            rests |= there
+            through |= passed
+        self.passed |= through
+        return rests
 
     def after(self, rule: EventRule, states: int) -> int:
         """The settled states after an event in any of `states`."""

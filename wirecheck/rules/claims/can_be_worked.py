@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from wirecheck.behaviour import Behaviour, run_positions
+from wirecheck.behaviour.causes import CHOOSERS
 from wirecheck.behaviour.drives import inputs_of
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device, Event
-from wirecheck.rules.causes import CHOOSERS
 from wirecheck.rules.record import Rule
 from wirecheck.rules.showing import evidence
 

@@ -6,12 +6,12 @@ from collections.abc import Iterable, Iterator
 from itertools import pairwise
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
+from wirecheck.behaviour.causes import unstated
 from wirecheck.behaviour.parts import setting
 from wirecheck.behaviour.space import lowest
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device, Event
-from wirecheck.rules.causes import unstated
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import coil_walk, evidence, motor_walk, what_keeps, wires_on
 

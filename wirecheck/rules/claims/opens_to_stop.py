@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
+from wirecheck.behaviour.causes import causes
 from wirecheck.behaviour.drives import inputs_of
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Contact, Device, Terminal
-from wirecheck.rules.causes import causes
 from wirecheck.rules.record import Rule, join_words
 
 CONDITIONS = {

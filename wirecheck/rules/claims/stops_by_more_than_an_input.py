@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour.causes import Cause, about_to_stop, causes
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
-from wirecheck.rules.causes import Cause, about_to_stop, causes
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import evidence
 

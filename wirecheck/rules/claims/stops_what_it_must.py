@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
+from wirecheck.behaviour.causes import Cause, about_to_stop, causes, going_on
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
-from wirecheck.rules.causes import Cause, about_to_stop, causes, going_on
 from wirecheck.rules.record import Rule
 from wirecheck.rules.showing import evidence, what_keeps, wires_on
 

@@ -4,12 +4,25 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import Protocol
 
-from wirecheck.behaviour import Behaviour, run_positions
-from wirecheck.facts import Facts
-from wirecheck.plan.model import Device, Event, Function
+from wirecheck.behaviour.behaviour import Behaviour, run_positions
+from wirecheck.plan.model import Device, Event, Function, Plan
 
 CHOOSERS = ("selector", "key-switch")
+
+
+class Known(Protocol):
+    """What must be known of a plan to tell its causes."""
+
+    plan: Plan
+
+    @property
+    def influences(self) -> Mapping[str, frozenset[str]]:
+        """For every device, all that can change what it does."""
+
+    def of_kind(self, *kinds: str) -> tuple[Device, ...]:
+        """The devices of these kinds."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,20 +35,20 @@ class Cause:
     function: Function | None = None
 
 
-def causes(facts: Facts, group: str) -> Iterator[Cause]:
+def causes(facts: Known, group: str) -> Iterator[Cause]:
     """The causes of a group of `GROUPS`; `functions` has the functions of all devices but guards and emergency stops."""
     return GROUPS[group](facts)
 
 
-def _guards(facts: Facts) -> Iterator[Cause]:
+def _guards(facts: Known) -> Iterator[Cause]:
     return _safety(facts, facts.of_kind("guard-switch"), "open")
 
 
-def _emergency_stops(facts: Facts) -> Iterator[Cause]:
+def _emergency_stops(facts: Known) -> Iterator[Cause]:
     return _safety(facts, facts.of_kind("emergency-stop"), "pressed")
 
 
-def _stops(facts: Facts) -> Iterator[Cause]:
+def _stops(facts: Known) -> Iterator[Cause]:
     for device in facts.plan.devices.values():
         if device.role == "stop" and len(device.positions) > 1:
             yield _everyday(facts, device, device.positions[1])
@@ -43,19 +56,19 @@ def _stops(facts: Facts) -> Iterator[Cause]:
             yield _everyday(facts, device, "stop")
 
 
-def _selectors(facts: Facts) -> Iterator[Cause]:
+def _selectors(facts: Known) -> Iterator[Cause]:
     for device in facts.of_kind(*CHOOSERS):
         for position in device.positions if run_positions(device) else ():
             if position not in run_positions(device):
                 yield _everyday(facts, device, position)
 
 
-def _plugs(facts: Facts) -> Iterator[Cause]:
+def _plugs(facts: Known) -> Iterator[Cause]:
     for device in facts.of_kind("plug-connector"):
         yield _everyday(facts, device, "parted")
 
 
-def _functions(facts: Facts) -> Iterator[Cause]:
+def _functions(facts: Known) -> Iterator[Cause]:
     for function in facts.plan.functions:
         for event in function.causes:
             device = facts.plan.devices[event.device]
@@ -63,7 +76,7 @@ def _functions(facts: Facts) -> Iterator[Cause]:
                 yield Cause(event, device, function.must, function)
 
 
-GROUPS: Mapping[str, Callable[[Facts], Iterator[Cause]]] = {
+GROUPS: Mapping[str, Callable[[Known], Iterator[Cause]]] = {
     "guards": _guards,
     "emergency-stops": _emergency_stops,
     "stops": _stops,
@@ -73,7 +86,7 @@ GROUPS: Mapping[str, Callable[[Facts], Iterator[Cause]]] = {
 }
 
 
-def _safety(facts: Facts, devices: tuple[Device, ...], position: str) -> Iterator[Cause]:
+def _safety(facts: Known, devices: tuple[Device, ...], position: str) -> Iterator[Cause]:
     every = tuple((d.name, "stopped") for d in facts.of_kind("motor"))
     for device in devices:
         event = Event(device.name, position)
@@ -84,7 +97,7 @@ def _safety(facts: Facts, devices: tuple[Device, ...], position: str) -> Iterato
             yield Cause(event, device, every)
 
 
-def _everyday(facts: Facts, device: Device, position: str) -> Cause:
+def _everyday(facts: Known, device: Device, position: str) -> Cause:
     """A stop stops the motors that it can influence; one that can influence none is meant for all of them."""
     motors = [d.name for d in facts.of_kind("motor")]
     near = [m for m in motors if device.name in facts.influences[m]]
