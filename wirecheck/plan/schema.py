@@ -24,9 +24,13 @@ WIDEST_LINE = 160
 _WORD = {"type": ["string", "number", "boolean"]}
 _NAME = {"type": ["string", "number"], "pattern": f"^{NAME}$"}
 _CODE = f"({'|'.join(COLOURS)})"
+_PLAIN: Mapping[str, Schema] = {
+    "boolean": {"type": "boolean"},
+    "text": _WORD,
+    "poles": {"type": ["string", "integer"], "pattern": "^[0-9]+(/[0-9]+)?$", "minimum": 2},
+}
 _PATTERNS = {
     "path": f"{MARK}-{MARK}",
-    "poles": "[0-9]+(/[0-9]+)?",
     "colour": f"{_CODE}(/{_CODE})?",
     "terminal": f"[^\\s:]+:{NAME}",
     "event": "[^\\s=]+=[^\\s=]+",
@@ -165,11 +169,7 @@ def _scalar(parameter: Parameter) -> Schema:
     if kind in ("integer", "number"):
         bounds = {key: bound for key, bound in (("minimum", parameter.least), ("maximum", parameter.most)) if bound is not None}
         return {"type": kind, **bounds}
-    if kind == "boolean":
-        return {"type": "boolean"}
-    if kind == "text":
-        return _WORD
-    return {"type": ["string", "number"], "pattern": f"^({_PATTERNS[kind]})$"} if kind in _PATTERNS else _NAME
+    return {"type": "string", "pattern": f"^({_PATTERNS[kind]})$"} if kind in _PATTERNS else _PLAIN.get(kind, _NAME)
 
 
 def schema_text() -> str:

@@ -1,8 +1,4 @@
-"""Strict YAML 1.2 as nodes that know their line and column: every plain word stays the word that was written.
-
-PyYAML's own loaders follow YAML 1.1 (`NO` is false, `1:30` is 90), keep the last of a repeated key and expand aliases without
-end. Here only its parser is used, the C one where it is installed. Nodes are put together without recursion: no text is too deep.
-"""
+"""Puts nodes together from a parser's events, within bounds, and notes what strict YAML does not allow."""
 
 from __future__ import annotations
 
@@ -13,68 +9,15 @@ from typing import Any
 import yaml
 
 from wirecheck.errors import PlanError, PlanErrors
+from wirecheck.nodes.node import Node
+from wirecheck.nodes.syntax import MOST_DEPTH, syntax_error
 
-MOST_DEPTH = 40
 MOST_NODES = 500_000
 """Nodes of a text with all its aliases written out. About 30 000 wires; more is taken for an attack or a mistake."""
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 # everything but what YAML calls printable (YAML 1.2.2, 5.1)
 _FORBIDDEN = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
-
-_SECOND_KEY = "a colon makes a second key on this line: put the text in quotes, or look at the indentation"
-_PLAIN_WORDS = {
-    "found character that cannot start any token": "this character cannot begin a word: put the word in quotes",
-    "exceeded maximum nesting depth": f"the text is nested more than {MOST_DEPTH} deep",
-    "found character '\\t' that cannot start any token": "a tab stands here: indent with spaces",
-    "mapping values are not allowed in this context": _SECOND_KEY,
-    "mapping values are not allowed here": _SECOND_KEY,
-    "did not find expected ',' or '}'": "a comma or the closing } is missing",
-    "did not find expected ',' or ']'": "a comma or the closing ] is missing",
-    "expected ',' or '}', but got": "a comma or the closing } is missing",
-    "expected ',' or ']', but got": "a comma or the closing ] is missing",
-    "did not find expected key": "a key is expected here: look at the indentation and at the line above",
-    "did not find expected '-' indicator": "a list goes on here: look at the indentation of the dash",
-    "expected <block end>, but found": "the indentation does not fit what stands above",
-    "could not find expected ':'": "a colon is missing after a key",
-    "found undefined alias": "this alias names no anchor above it",
-    "did not find expected <document start>": "the text goes on after its end",
-    "found unexpected end of stream": "this quote is never closed",
-    "found unknown escape character": "a backslash in double quotes: use single quotes",
-}
-
-
-@dataclass(slots=True)
-class Node:
-    """A scalar (`text`), a list (`items`) or a mapping (`pairs`), with the line and column (from 1) where it begins.
-
-    `plain` is True for a scalar without quotes: only such a one can be a number, a boolean or nothing.
-    """
-
-    kind: str
-    line: int
-    column: int
-    text: str = ""
-    plain: bool = False
-    items: list[Node] = field(default_factory=list)
-    pairs: list[tuple[Node, Node]] = field(default_factory=list)
-    size: int = 1
-
-    @property
-    def is_empty(self) -> bool:
-        """Whether nothing stands here: `key:` alone, `~` or `null`."""
-        return self.plain and self.text in ("", "~", "null")
-
-    @property
-    def is_boolean(self) -> bool:
-        """Whether this is one of the two words that are booleans."""
-        return self.plain and self.text in ("true", "false")
-
-    def what(self) -> str:
-        """What stands here, for a message."""
-        if self.kind != "scalar":
-            return f"a {self.kind}"
-        return "nothing" if self.is_empty else f"`{self.text[:60]}`"
 
 
 def compose(text: str, file: str) -> Node:
@@ -92,7 +35,7 @@ def compose(text: str, file: str) -> Node:
         for event in yaml.parse(text, Loader=_LOADER):
             builder.take(event)
     except yaml.MarkedYAMLError as bad:
-        builder.add(*_syntax_error(bad, lines))
+        builder.add(*syntax_error(bad, lines))
     except _Stop:
         pass
     if builder.root is None and not builder.errors:
@@ -100,19 +43,6 @@ def compose(text: str, file: str) -> Node:
     if builder.errors or builder.root is None:
         raise PlanErrors(sorted(builder.errors, key=lambda e: (e.line, e.column)))
     return builder.root
-
-
-def plain_data(node: Node) -> Any:
-    """A node as plain lists, dictionaries and texts; `true` and `false` as booleans and whole numbers as such."""
-    if node.kind == "list":
-        return [plain_data(item) for item in node.items]
-    if node.kind == "mapping":
-        return {key.text: plain_data(value) for key, value in node.pairs}
-    if node.is_boolean:
-        return node.text == "true"
-    if node.is_empty:
-        return None
-    return int(node.text) if node.plain and re.fullmatch("0|-?[1-9][0-9]{0,15}", node.text) else node.text
 
 
 class _Stop(Exception):
@@ -245,22 +175,3 @@ def _refuse_control_characters(text: str, lines: list[str], file: str) -> None:
     column = len((before + "x").splitlines()[-1])
     message = f"a character that no text file should have (code {ord(found[0])}) stands here"
     raise PlanErrors([PlanError(file, line, column, message, "plain text", text=lines[line - 1] if line <= len(lines) else "")])
-
-
-def _syntax_error(bad: yaml.MarkedYAMLError, lines: list[str]) -> tuple[int, int, str, str]:
-    """Place and plain words of what the parser says."""
-    mark = bad.problem_mark or bad.context_mark
-    line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-    if line > len(lines) > 0:  # the end of the file: show its last line
-        line, column = len(lines), len(lines[-1]) + 1
-    problem = str(bad.problem or bad.context or "not YAML")
-    if problem == "found unexpected end of stream" and bad.context_mark:  # a quote that is never closed: show where it begins
-        line, column = bad.context_mark.line + 1, bad.context_mark.column + 1
-    words = next((plain for begin, plain in _PLAIN_WORDS.items() if problem.startswith(begin)), problem)
-    if "\t" in (lines[line - 1][:column] if lines else ""):
-        words = "a tab stands here: indent with spaces"
-    begun = bad.context_mark
-    since = (
-        f" (what is open began in line {begun.line + 1}, column {begun.column + 1})" if begun and begun.line + 1 != line else ""
-    )
-    return line, column, f"the text cannot be read as YAML: {words}{since}", ""
