@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     import networkx as nx
 
     from wirecheck.behaviour import Behaviour
+    from wirecheck.behaviour.verdicts import Effect, Held
     from wirecheck.circuit.paths import Paths
 
 
@@ -106,6 +107,28 @@ class Facts:
             if not behind:
                 return view
             self.look_closer(behind)
+
+    @cached_property
+    def held_functions(self) -> tuple[Held, ...]:
+        """Everything that must stop something, as it is tried under faults: safety functions, stops, selector positions, plugs."""
+        from wirecheck.behaviour.causes import causes
+        from wirecheck.behaviour.verdicts import Held
+
+        groups = ("emergency-stops", "guards", "functions", "stops", "selectors", "plugs")
+        each = (cause for group in groups for cause in causes(self, group))
+        return tuple(Held(c.function.name if c.function else str(c.event), c, must) for c in each for must in c.must)
+
+    @cached_property
+    def fault_effects(self) -> tuple[tuple[tuple[Held, ...], tuple[Effect, ...]], ...]:
+        """For each view, the functions tried in it and what every group of single faults does to them."""
+        from wirecheck.behaviour.verdicts import FaultTrial
+
+        by_view: dict[int, list[Held]] = {}
+        for held in self.held_functions:
+            view = self.view_of(held.must[0], held.cause.device.name)
+            by_view.setdefault(self.views.index(view), []).append(held)
+        trials = [FaultTrial(self.views[i], functions) for i, functions in sorted(by_view.items())]
+        return tuple((trial.functions, tuple(trial.effects())) for trial in trials)
 
     def of_kind(self, *kinds: str) -> tuple[Device, ...]:
         """The devices of these kinds, in the plan's order."""

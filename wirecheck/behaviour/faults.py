@@ -1,7 +1,8 @@
 """The single faults of a plan (fault lists as in ISO 13849-2:2012, annex D; in part value from memory).
 
-Wires open; contacts stuck open, or welded unless direct opening; coils open; relays stuck in; conductors to earth; conductors of one
-cable shorted; sources lost; drive inputs stuck. Safety relays and safe-torque-off inputs are taken as certified: no fault in them.
+Wires open; contacts stuck open, or welded unless direct opening; coils open; relays stuck in; conductors to earth; conductors of
+one cable shorted; sources lost; drive inputs stuck. Safety relays and safe-torque-off inputs are taken as certified: no fault in
+them.
 """
 
 from __future__ import annotations

@@ -93,7 +93,7 @@ class Reach:
         """A shortest path from rest into `states`; for states that are only passed, the path whose last event passes them."""
         if self.depth(states) == 0:
             return [(None, lowest(self.layers[0] & states))]
-        if self.settling.passing(1) & states:
+        if self.layers[0] and self.settling.passing(self.seeds[0]) & states:
             return [(None, lowest(self.layers[0]))]
         leading = self.settling.leading(states & self.passed)
         for d, layer in enumerate(self.layers):
@@ -103,7 +103,7 @@ class Reach:
                     number = lowest(before)
                     rests, passed = self.settling.fire(rule, 1 << number)
                     last = rests & states or rests or passed
-                    return [*self._walk(number, d), (rule, lowest(last))]
+                    return [*self.walk(number, d), (rule, lowest(last))]
         return None
 
     def passing_state(self, path: Path, states: int) -> int:
@@ -111,7 +111,7 @@ class Reach:
         if 1 << path[-1][1] & states:
             return path[-1][1]
         rule = path[-1][0]
-        passed = self.settling.passing(1) if rule is None else self.settling.fire(rule, 1 << path[-2][1])[1]
+        passed = self.settling.passing(self.seeds[0]) if rule is None else self.settling.fire(rule, 1 << path[-2][1])[1]
         return lowest(passed & states)
 
     def step_depth(self, rule: EventRule, before: int, after: int) -> int | None:
@@ -129,24 +129,26 @@ class Reach:
         if d is None:
             return None
         number = lowest(self.layers[d] & able)
-        return [*self._walk(number, d), (rule, lowest(self.after(rule, 1 << number) & after))]
+        return [*self.walk(number, d), (rule, lowest(self.after(rule, 1 << number) & after))]
 
-    def _walk(self, number: int, depth: int) -> Path:
-        """A shortest path to one settled state."""
+    def walk(self, number: int, depth: int) -> Path:
+        """A shortest path to one settled state: from rest, or from the state that came in from outside."""
         path: Path = []
         while depth:
-            rule, earlier = self._predecessor(number, depth)
-            path.append((rule, number))
-            number, depth = earlier, depth - 1
+            before = self._predecessor(number, depth)
+            if before is None:
+                break
+            path.append((before[0], number))
+            number, depth = before[1], depth - 1
         return [(None, number), *reversed(path)]
 
-    def _predecessor(self, number: int, depth: int) -> tuple[EventRule, int]:
+    def _predecessor(self, number: int, depth: int) -> tuple[EventRule, int] | None:
         leading = self.settling.leading(1 << number)
         for rule in reversed(self.events):  # so that of equally short traces one begins with the supply, as people do
             before = self.settling.before(rule, 1 << number, self.layers[depth - 1], leading)
             if before:
                 return rule, lowest(before)
-        raise AssertionError("a layer that nothing leads to")
+        return None
 
     def branches(self) -> int:
         """The states passed in which more than one thing can move."""

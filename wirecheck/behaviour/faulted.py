@@ -1,0 +1,165 @@
+"""A plan with one fault in it, and its behaviour with the fault there from the start, or coming at any moment."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from wirecheck.behaviour.behaviour import Behaviour
+from wirecheck.behaviour.coils import IN
+from wirecheck.behaviour.faults import Fault, fault_elements
+from wirecheck.behaviour.model import Model
+from wirecheck.behaviour.motion import Motion, motion_of
+from wirecheck.behaviour.network import Supplies
+from wirecheck.behaviour.protection import uncleared
+from wirecheck.behaviour.reach import Path, Reach
+from wirecheck.behaviour.space import lowest
+from wirecheck.circuit import Element, Source
+from wirecheck.circuit.elements import windings_of
+from wirecheck.plan.model import Device, Quantity, Terminal
+
+NOTHING = Fault("no fault", "none")
+
+
+class FaultedModel(Model):
+    """The model of a plan with a fault; it shares the space, the parts and most contacts with the healthy one.
+
+    A short that no protective device clears takes the source's voltage away for as long as it lasts.
+    """
+
+    def __init__(self, healthy: Model, fault: Fault) -> None:
+        self.plan, self.dying, self.tripping = healthy.plan, healthy.dying, True
+        self.parts, self.sources, self.space = healthy.parts, healthy.sources, healthy.space
+        self.interlocks, self.fault = healthy.interlocks, fault
+        self.elements = fault_elements(healthy.elements, fault)
+        self._truths = healthy._truths  # the same contacts, but for those that `conducts` looks at first
+        self._collapsed: dict[str, int] = {}
+        self._join_up()
+        for source in self.sources:
+            if source.role != "output" and source.name not in self.dying and (lost := uncleared(self, source)):
+                self._collapsed[source.name] = lost
+        if self._collapsed:
+            self.supplies = Supplies(self.sources, self.network, self.alive)
+
+    def conducts(self, element: Element) -> int:
+        if element.ident in self.fault.closed:
+            return self.space.full
+        if element.ident in self.fault.opened:
+            return 0
+        return super().conducts(element)
+
+    def coil(self, device: str, a: Terminal, b: Terminal, rated: Quantity | None) -> int:
+        return 0 if self.fault.coil == device else super().coil(device, a, b, rated)
+
+    def stays_in(self, device: str) -> bool:
+        return self.fault.stuck == device
+
+    def input_level(self, terminal: Terminal) -> bool | None:
+        return self.fault.inputs.get(terminal)
+
+    def alive(self, source: Source) -> int:
+        if self.fault.lost == source.name:
+            return 0
+        return super().alive(source) & ~self._collapsed.get(source.name, 0)
+
+    @cached_property
+    def signature(self) -> tuple[object, ...]:
+        """What tells two faults apart: all that moves, what is live, what reaches the motors."""
+        return (frozenset(self.moves), tuple(self.supplies.live.values()), *(self.power_at(m) for m in motors(self)))
+
+    def power_at(self, motor: Device) -> tuple[int, ...]:
+        """What the windings of a motor see: which poles reach which end, and which ends are joined."""
+        ends = [motor.terminal(m) for m in dict.fromkeys(m for pair in windings_of(motor) for m in pair if m[0] != "*")]
+        poles = [(s, p) for s in self.sources if s.kind == "AC" for p in s.poles]
+        reaching = [self.supplies.at(s, p, end) for s, p in poles for end in ends]
+        joined = [self.network.joined(a, b) for i, a in enumerate(ends) for b in ends[:i]]
+        return (*reaching, *joined)
+
+    @property
+    def able(self) -> int:
+        """The states in which the fault can come: a contact welds where it is closed, a relay sticks where it is in."""
+        if self.fault.stuck is not None:
+            return self.space.at(self.fault.stuck, IN)
+        found = self.space.full
+        for e in self.elements:
+            if e.ident in self.fault.closed:
+                found &= super().conducts(e)
+        return found
+
+    @property
+    def at_rest(self) -> int:
+        """The state at rest with the fault in it: a relay that is stuck is in."""
+        if self.fault.stuck is None:
+            return 1
+        variable = self.space.variables[self.fault.stuck]
+        return 1 << (variable.codes.index(IN) << variable.low)
+
+
+def motors(model: Model) -> list[Device]:
+    """The motors of a model's plan."""
+    return [d for d in model.plan.devices.values() if d.kind == "motor"]
+
+
+@dataclass(frozen=True, slots=True)
+class FaultPath:
+    """A trace with a fault in it: the path before the fault came, and the path from the state with the fault."""
+
+    before: Path
+    after: Path
+
+    @property
+    def events(self) -> tuple[str, ...]:
+        """The events of the whole trace."""
+        return tuple(str(rule.event) for rule, _ in (*self.before, *self.after) if rule is not None)
+
+    @property
+    def fault_after(self) -> int:
+        """How many events come before the fault."""
+        return len(self.before) - 1
+
+
+class FaultedBehaviour(Behaviour):
+    """The behaviour with one fault: `from_start` it is there before anything is switched on, else it may come at any moment."""
+
+    def __init__(self, healthy: Behaviour, model: FaultedModel, from_start: bool, motion: Mapping[str, Motion]) -> None:
+        self.healthy = healthy
+        self.from_start = from_start
+        seeds = [model.at_rest] if from_start else [layer & model.able for layer in healthy.reach.layers]
+        super().__init__(healthy.plan, healthy.subjects, healthy.free, Reach(model, seeds))
+        self._motion = dict(motion)
+
+    def fault_trace(self, path: Path) -> FaultPath:
+        """A path of this reach, with the healthy path to the state in which its fault came in front of it."""
+        if self.from_start:
+            return FaultPath([(None, lowest(self.reach.seeds[0]))], path)
+        first = path[0][1]
+        for depth, seed in enumerate(self.reach.seeds):
+            origin = self.reach.settling.leading(1 << first, self.passed) & seed
+            if origin:
+                return FaultPath(self.healthy.reach.walk(lowest(origin), depth), path)
+        raise AssertionError("a path that no fault began")
+
+
+class FaultSet:
+    """The faulted models of one behaviour, each distinct one once, with the faults that act alike."""
+
+    def __init__(self, healthy: Behaviour) -> None:
+        self.healthy = healthy
+        self.none = FaultedModel(healthy.model, NOTHING)
+        self._motion = {m.name: motion_of(self.none, m, healthy.space.full) for m in motors(self.none)}
+        self._power = {m.name: self.none.power_at(m) for m in motors(self.none)}
+
+    def model(self, fault: Fault) -> FaultedModel | None:
+        """The model with a fault, None where it changes nothing at all."""
+        model = FaultedModel(self.healthy.model, fault)
+        return None if model.signature == self.none.signature and fault.stuck is None else model
+
+    def behaviour(self, model: FaultedModel, from_start: bool) -> FaultedBehaviour:
+        """The behaviour with the fault there from the start, or coming at any moment."""
+        same = {m.name: self._motion[m.name] for m in motors(model) if self._same_power(model, m)}
+        return FaultedBehaviour(self.healthy, model, from_start, same)
+
+    def _same_power(self, model: FaultedModel, motor: Device) -> bool:
+        same_live = all(model.supplies.live[s.name] == self.none.supplies.live[s.name] for s in model.sources if s.kind == "AC")
+        return same_live and model.power_at(motor) == self._power[motor.name]

@@ -1,0 +1,183 @@
+"""What every single fault does to every function that stops something, and whether it starts anything."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from wirecheck.behaviour.behaviour import CHOOSERS, Behaviour
+from wirecheck.behaviour.causes import Cause, about_to_stop, going_on
+from wirecheck.behaviour.faulted import FaultedBehaviour, FaultedModel, FaultPath, FaultSet
+from wirecheck.behaviour.faults import Fault, single_faults
+from wirecheck.behaviour.parts import EventRule
+
+NO_EFFECT, STOPS, SEEN, UNSEEN = "no effect", "stops or prevents start", "lost, but the next start is prevented", "lost unseen"
+VERDICTS = (NO_EFFECT, STOPS, SEEN, UNSEEN)
+"""From the mildest to the worst."""
+
+
+@dataclass(frozen=True, slots=True)
+class Held:
+    """A function as it is tried: what is held, and the one thing that must then be stopped or off."""
+
+    name: str
+    cause: Cause
+    must: tuple[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A trace with a fault, and the behaviour in which it was found: its last state is the bad one."""
+
+    path: FaultPath
+    behaviour: FaultedBehaviour
+
+    @property
+    def number(self) -> int:
+        """The number of the last state."""
+        return self.path.after[-1][1]
+
+
+@dataclass(frozen=True, slots=True)
+class Effect:
+    """What a group of faults that act alike does.
+
+    `verdicts` has one word of `VERDICTS` for each function tried, by its place in the list; `lost` the traces of those lost; `starts` a
+    trace for each motor that the fault makes start by itself.
+    """
+
+    faults: tuple[Fault, ...]
+    verdicts: tuple[str, ...]
+    lost: Mapping[int, Shown] = field(default_factory=dict)
+    starts: Mapping[str, Shown] = field(default_factory=dict)
+
+    @property
+    def worst(self) -> int:
+        """The place of the worst verdict in `VERDICTS`; a start by itself is as bad as a loss."""
+        return max((*(VERDICTS.index(v) for v in self.verdicts), VERDICTS.index(UNSEEN) if self.starts else 0), default=0)
+
+
+class FaultTrial:
+    """All single faults of one view, tried on the functions given."""
+
+    def __init__(self, healthy: Behaviour, functions: Sequence[Held]) -> None:
+        self.healthy = healthy
+        self.functions = tuple(functions)
+        self.set = FaultSet(healthy)
+        self._broken = {i for i, f in enumerate(self.functions) if _lost(healthy, f)}
+        self._begins = {m: self._healthy_starts(m) for m in healthy.motors}
+
+    def _healthy_starts(self, motor: str) -> frozenset[str]:
+        """The events that begin motion without any fault: told by themselves."""
+        b = self.healthy
+        before = b.reached & ~b.moving(motor) & ~b.start_held
+        return frozenset(str(r.event) for r in b.events if b.after(r, before) & b.moving(motor))
+
+    def effects(self) -> Iterator[Effect]:
+        """One effect for each group of faults that act alike, in the order of their first fault."""
+        groups: dict[object, list[Fault]] = {}
+        models: dict[object, FaultedModel | None] = {}
+        for fault in single_faults(self.healthy.plan):
+            model = self.set.model(fault)
+            key: object = None if model is None else (model.signature, model.able, model.at_rest)
+            groups.setdefault(key, []).append(fault)
+            models.setdefault(key, model)
+        for key, faults in groups.items():
+            yield self._effect(tuple(faults), models[key])
+
+    def _effect(self, faults: tuple[Fault, ...], model: FaultedModel | None) -> Effect:
+        if model is None:
+            return Effect(faults, (NO_EFFECT,) * len(self.functions))
+        from_start, any_time = self.set.behaviour(model, from_start=True), self.set.behaviour(model, from_start=False)
+        verdicts, lost = [], {}
+        for i, function in enumerate(self.functions):
+            verdict, shown = self._verdict(i, function, from_start, any_time)
+            verdicts.append(verdict)
+            if shown is not None:
+                lost[i] = shown
+        starts = {}
+        for motor in self.healthy.motors:
+            begun = self._starts(motor, from_start) or self._starts(motor, any_time)
+            if begun is not None:
+                starts[motor] = begun
+        return Effect(faults, tuple(verdicts), lost, starts)
+
+    def _verdict(
+        self, i: int, function: Held, from_start: FaultedBehaviour, any_time: FaultedBehaviour
+    ) -> tuple[str, Shown | None]:
+        if i not in self._broken:
+            for b in (from_start, any_time):
+                bad = _lost(b, function)
+                path = b.reach.trace(bad) if bad else None
+                if path is not None:
+                    unseen = b is from_start or _again(b, bad, going_on(b, function.must))
+                    return (UNSEEN if unseen else SEEN), Shown(b.fault_trace(path), b)
+        could, can = (going_on(b, function.must) & b.reached for b in (self.healthy, from_start))
+        return (STOPS if could and not can else NO_EFFECT), None
+
+    def _starts(self, motor: str, b: FaultedBehaviour) -> Shown | None:
+        """A trace by which the fault, or an event that is no start, begins motion."""
+        moving = b.moving(motor)
+        come = self._come(motor, b, moving)
+        if come is not None:
+            return Shown(come, b)
+        before = b.reached & ~moving & ~b.start_held
+        rules = [r for r in b.events if self._surprising(r, b) and str(r.event) not in self._begins[motor]]
+        begun = [(d, r) for r in rules if (d := b.reach.step_depth(r, before, moving)) is not None]
+        if not begun:
+            return None
+        rule = min(reversed(begun), key=lambda pair: pair[0])[1]
+        path = b.reach.step_trace(rule, before, moving)
+        return None if path is None else Shown(b.fault_trace(path), b)
+
+    def _come(self, motor: str, b: FaultedBehaviour, moving: int) -> FaultPath | None:
+        """The fault's own coming begins motion."""
+        if b.from_start:
+            return None
+        still = ~self.healthy.moving(motor) & ~self.healthy.start_held
+        for depth, seed in enumerate(b.reach.seeds):
+            origins = seed & still
+            rests = b.reach.settling.passing(origins) & ~b.model.restless & moving
+            if rests:
+                first = (rests & -rests).bit_length() - 1
+                origin = b.reach.settling.leading(1 << first) & origins
+                return FaultPath(self.healthy.reach.walk((origin & -origin).bit_length() - 1, depth), [(None, first)])
+        return None
+
+    @staticmethod
+    def _surprising(rule: EventRule, b: Behaviour) -> bool:
+        """With a fault, motion after a direction switch or a delay's end still counts as begun by the start before it."""
+        return (
+            not b.is_start(rule.event)
+            and rule.event.position != "elapsed"
+            and b.plan.devices[rule.event.device].kind not in CHOOSERS
+        )
+
+
+def _lost(b: Behaviour, function: Held) -> int:
+    """The reached states in which the cause is held and what it must stop goes on."""
+    held = b.reached & b.at(function.cause.event.device, function.cause.event.position)
+    bad = held & going_on(b, function.must)
+    return bad & ~about_to_stop(b, bad, going_on(b, function.must)) if bad else 0
+
+
+def _again(b: Behaviour, bad: int, on: int) -> bool:
+    """Whether after the loss, once everything has stopped, the function can be lost in the same way again."""
+    stopped = _onward(b, bad) & ~on
+    return bool(_onward(b, stopped) & bad)
+
+
+def _onward(b: Behaviour, states: int) -> int:
+    seen = front = states
+    while front:
+        after = 0
+        for rule in b.events:
+            after |= b.after(rule, front)
+        front = after & ~seen
+        seen |= front
+    return seen
+
+
+def worst_first(effects: Iterable[Effect]) -> list[Effect]:
+    """Effects with the worst verdict first, else in their order."""
+    return sorted(effects, key=lambda e: -e.worst)
