@@ -35,7 +35,7 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
                     cause.device.spot,
                     devices=(cause.device.name,),
                     device=cause.device.label(),
-                    how=join_words(dict.fromkeys(how)),
+                    how="; ".join(dict.fromkeys(how)),
                 )
             )
     yield from found or [rule.proof(looked, condition_reached=bool(looked))]
@@ -46,10 +46,10 @@ def _wrong(facts: Facts, device: Device, actuated: str) -> Iterator[str]:
     controlling = [c for c in wired if not _only_shows(facts, c)]
     opening = [c for c in controlling if actuated not in c.closed_in]
     closing = [c for c in controlling if actuated in c.closed_in]
-    for contact in opening or closing:
-        yield from (f"it reaches {mark}, an input set to stop when it is closed" for mark in _inverted_inputs(facts, contact))
     if closing and not opening:
         yield f"its contact {join_words(c.name for c in closing)} closes to stop"
+    for contact in opening or closing:
+        yield from (f"{mark} is set to stop when it is closed" for mark in _inverted_inputs(facts, contact))
 
 
 def _in_use(facts: Facts, contact: Contact) -> bool:

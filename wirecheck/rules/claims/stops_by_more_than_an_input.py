@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
-from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour import Behaviour, Path
 from wirecheck.behaviour.causes import Cause, about_to_stop, causes
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
+from wirecheck.plan.model import Terminal
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import evidence
 
@@ -31,7 +32,7 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
             states += held.bit_count()
             reached = reached or bool(held)
             for drive, bad in _still_able(b, cause, motor, held).items():
-                found.append(_finding(rule, b, cause, motor, drive, bad))
+                found.append(_finding(rule, facts, b, cause, motor, drive, bad))
     yield from found or [rule.proof(states, condition_reached=reached)]
 
 
@@ -53,13 +54,13 @@ def _still_able(b: Behaviour, cause: Cause, motor: str, held: int) -> dict[str, 
     return found
 
 
-def _finding(rule: Rule, b: Behaviour, cause: Cause, motor: str, drive: str, bad: int) -> Finding:
+def _finding(rule: Rule, facts: Facts, b: Behaviour, cause: Cause, motor: str, drive: str, bad: int) -> Finding:
     own = next(r for r in b.events if r.event == cause.event)
     path = b.reach.step_trace(own, b.moving(motor), bad)
     above = rule.claim.get("danger_from_level")
     level = cause.function.level if cause.function else None
     severity = "danger" if above and level and level >= str(above) else None
-    inputs = [f"{drive}:{i.mark} ({i.does})" for i in b.drive(drive).inputs if i.does not in ("unused", "preset")]
+    asked = join_words(_asked(facts, b, drive, path))
     return rule.finding(
         cause.device.spot,
         devices=(cause.device.name, drive),
@@ -67,5 +68,16 @@ def _finding(rule: Rule, b: Behaviour, cause: Cause, motor: str, drive: str, bad
         severity=severity,
         device=cause.device.label(),
         motor=b.plan.devices[motor].label(),
-        drive=f"{drive} ({join_words(inputs)})",
+        drive=f"{drive} at {asked}" if asked else drive,
     )
+
+
+def _asked(facts: Facts, b: Behaviour, drive: str, path: Path | None) -> Iterator[str]:
+    """The inputs of a drive to which the last event of a trace gave a pole of a supply, or from which it took one."""
+    if path is None or len(path) < 2:
+        return
+    before, after = path[-2][1], path[-1][1]
+    for i in b.drive(drive).inputs:
+        levels = (b.joined(Terminal(drive, i.mark), pole) for pole in facts.poles)
+        if i.does not in ("unused", "preset") and any((level >> before ^ level >> after) & 1 for level in levels):
+            yield f"{i.mark} ({i.does})"

@@ -50,7 +50,8 @@ def _findings(rule: Rule, b: Behaviour, cause: Cause, must: tuple[str, str], bad
         if path is not None:
             yield _finding(rule, b, cause, must, path, own)
         return
-    best = min(_beginnings(b, cause, on, bad), key=lambda begun: len(begun[0]), default=None)
+    # Of traces equally short, one that ends with a start button shows best that the button has a way round the cause.
+    best = min(_beginnings(b, cause, on, bad), key=lambda begun: (len(begun[0]), not b.is_start(begun[1].event)), default=None)
     if best is not None:
         yield _finding(rule, b, cause, must, *best)
 
