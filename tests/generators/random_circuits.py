@@ -1,8 +1,8 @@
 """Small random circuits as plan texts, one for each seed: mostly alive, sometimes racing, swinging or shorting.
 
 A circuit is drawn as a person would draw one by mistake: a control supply, some hand-operated devices, some coils each behind a
-random network of contacts with a bias towards start, stop and holding contact, then lamps, motors and perhaps a drive. Every use of
-a contact gets a contact of its own on the device.
+random network of contacts with a bias towards start, stop and holding contact, then lamps, motors and perhaps a drive. Every use
+of a contact gets a contact of its own on the device.
 """
 
 from __future__ import annotations
@@ -49,11 +49,15 @@ class Circuit:
     def contact(self, name: str, form: str | None = None) -> tuple[str, str]:
         """A new contact of a device: its two terminals."""
         part = self.parts[name]
-        number = len(part.contacts) + 1
+        number = len(part.contacts) + (3 if part.kind == "contactor" else 1)  # below that are the marks of poles
         if part.kind in ("selector", "key-switch"):
             chosen = self.dice.sample(part.positions, self.dice.randint(1, len(part.positions) - 1))
             part.contacts.append(f"{number}3-{number}4: {{closed_in: [{', '.join(chosen)}]}}")
             return f"{name}:{number}3", f"{name}:{number}4"
+        if part.kind == "plug-connector":
+            a = 2 * len(part.poles) + 1
+            part.poles.append(f"{a}-{a + 1}")
+            return f"{name}:{a}", f"{name}:{a + 1}"
         form = form or self.dice.choice(["NO", "NC"])
         if part.kind == "guard-switch":
             a, b, said = f"{number}1", f"{number}2", "guard-closed" if form == "NC" else "guard-open"
@@ -128,15 +132,17 @@ class _Drawing(Circuit):
 
     def draw(self) -> str:
         self.coil_rating = "24 V DC"
+        self.has_drive = self.chance(0.55)
         self._supply()
         self._control_supply()
         self._operators()
         self._coils()
         self._lamps()
-        if self.chance(0.45):
+        if self.has_drive:
             self._drive()
         self._contactor_motors()
         self._mistakes()
+        self._plugs()
         return self.text()
 
     def _supply(self) -> None:
@@ -209,9 +215,11 @@ class _Drawing(Circuit):
             "foot-switch",
             "key-switch",
             "thermal-switch",
+            "overload-relay",
+            "plug-connector",
         ]
         self.hands = []
-        for number in range(self.dice.choice([2, 2, 3, 3, 3, 4])):
+        for number in range(self.dice.choice([2, 2, 3] if self.has_drive else [2, 3, 3, 4])):
             kind = self.dice.choice(kinds)
             name = f"S{number + 1}"
             if kind in ("selector", "key-switch"):
@@ -220,12 +228,13 @@ class _Drawing(Circuit):
                 self.add(name, kind, *words, positions=("off", "one", "two")[:count])
             else:
                 self.add(name, kind)
+                self.parts[name].poles += ["1-2"] if kind in ("overload-relay", "plug-connector") else []
             self.hands.append(name)
 
     def _coils(self) -> None:
         kinds = ["relay"] * 4 + ["contactor"] * 3 + ["timer-relay"] * 2
         self.coils = []
-        for number in range(self.dice.choice([1, 2, 2, 2, 3])):
+        for number in range(self.dice.choice([1, 1, 2] if self.has_drive else [1, 2, 2, 3])):
             kind = self.dice.choice(kinds)
             words = [f"coil: {self.coil_rating}"]
             if kind == "timer-relay":
@@ -456,6 +465,15 @@ class _Drawing(Circuit):
         else:
             self.series(plus, two, [self._any_contact("NC")])
 
+    def _plugs(self) -> None:
+        """What a plug makes first, and what a dummy plug joins in its place."""
+        for part in self.parts.values():
+            if part.kind == "plug-connector" and part.poles:
+                if self.chance(0.5):
+                    part.words.append(f"first_make: [{self.dice.choice(part.poles)}]")
+                if len(part.poles) > 1 and self.chance(0.5):
+                    part.words.append("dummy: {links: [[1, 3]]}")
+
     def _mistakes(self) -> None:
         """Now and then a contact where none should be."""
         if self.chance(0.1):
@@ -466,7 +484,7 @@ class _Drawing(Circuit):
             self.series(a, b, [self._any_contact()])
 
 
-MOST_WEIGHT = 15
+MOST_WEIGHT = 16
 
 
 def random_circuit(seed: int) -> str:

@@ -42,16 +42,37 @@ def fast(plan: Plan) -> tuple[Seen, frozenset[str]]:
     """What the program's engine says, and the names of the variables it keeps."""
     engine = Behaviour(plan)
     reach = engine.reach
+    consumers = PlainEngine(plan).consumers
     depth, motion, energised = {}, {}, {}
     for distance, layer in enumerate(reach.layers):
         for number in numbers(layer):
             view = frozenset((n, ARMATURE.get(v, v)) for n, v in engine.space.decode(number).items())
             depth[view] = distance
             motion[view] = {m: _motion(engine, m, number) for m in engine.motors}
-            energised[view] = frozenset(n for n, states in engine.acting.items() if states >> number & 1)
+            energised[view] = frozenset(n for n in consumers if engine.acting[n] >> number & 1)
     shorts = frozenset(name for name, states in engine.model.shorts().items() if states & engine.passed)
     seen = Seen(depth, motion, energised, any(True for _ in reach.races()), bool(reach.restless_for_ever()), shorts)
     return seen, frozenset(engine.space.variables)
+
+
+def differences(one: Seen, other: Seen) -> list[str]:
+    """What two engines do not agree on, a state or two of each; empty where they agree."""
+    found = []
+    for name, only in (("first", one.depth.keys() - other.depth.keys()), ("second", other.depth.keys() - one.depth.keys())):
+        depth = one.depth if name == "first" else other.depth
+        found += [f"reached by the {name} only: {_text(v)}" for v in sorted(only, key=lambda v: (depth[v], _text(v)))[:2]]
+    both = sorted(one.depth.keys() & other.depth.keys(), key=lambda v: (one.depth[v], _text(v)))
+    for what in ("depth", "motion", "energised"):
+        a, b = getattr(one, what), getattr(other, what)
+        found += [f"{what} {a[v]} or {b[v]}: {_text(v)}" for v in both if a[v] != b[v]][:2]
+    for what in ("races", "oscillates", "shorts"):
+        if getattr(one, what) != getattr(other, what):
+            found.append(f"{what}: {getattr(one, what)} or {getattr(other, what)}")
+    return found
+
+
+def _text(view: View) -> str:
+    return " ".join(f"{name}={value}" for name, value in sorted(view))
 
 
 def _motion(engine: Behaviour, motor: str, number: int) -> str:
@@ -66,7 +87,7 @@ def plain(engine: PlainEngine, keep: frozenset[str]) -> Seen:
     motion, energised, shorts = {}, {}, set()
     races = oscillates = False
     for state, distance in engine.reach().items():
-        view = frozenset((n, v) for n, v in _translated(engine, state) if n in keep)
+        view = view_of(engine, state, keep)
         depth[view] = min(distance, depth.get(view, distance))
         motion[view] = engine.motion(state)
         energised[view] = frozenset(engine.energised(state))
@@ -79,6 +100,11 @@ def plain(engine: PlainEngine, keep: frozenset[str]) -> Seen:
     return Seen(depth, motion, energised, races, oscillates, frozenset(shorts))
 
 
+def view_of(engine: PlainEngine, state: State, keep: frozenset[str]) -> View:
+    """A state of the plain engine in the variables and words of the program's."""
+    return frozenset((n, v) for n, v in _translated(engine, state) if n in keep)
+
+
 def _translated(engine: PlainEngine, state: State) -> list[tuple[str, str]]:
     """A state in the other engine's words."""
     yes_no = {"1": "yes", "0": "no"}
@@ -89,7 +115,7 @@ def _translated(engine: PlainEngine, state: State) -> list[tuple[str, str]]:
         found += [
             (bit.replace(".latched", " tripped").replace(".", " "), yes_no[at[bit]])
             for bit in coil.memory()
-            if ".latch" != bit[-6:]
+            if not bit.endswith(".latch")
         ]
         if coil.kind == "no-volt-release":
             found.append((f"{name} latched", "in" if at[f"{name}.latch"] == "1" else "out"))

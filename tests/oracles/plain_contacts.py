@@ -162,7 +162,7 @@ def moments(device: Device, old: str, new: str, closing: Closing) -> list[Moment
         return [tuple((key_of(c), not c.early_break and main in c.closed_in) for c in contacts)]
     first = first_make(device)
     if first:
-        return [tuple((key_of(c), c.name in first) for c in contacts) + ((f"{device.name} dummy", False),)]
+        return [(*((key_of(c), c.name in first) for c in contacts), (f"{device.name} dummy", False))]
     return []
 
 

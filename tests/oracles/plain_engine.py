@@ -36,8 +36,8 @@ class State:
 class Outcome:
     """Where an event can come to rest, and every state passed on the way.
 
-    `oscillates`: some state passed comes to no rest, whatever the order. `races`: different orders come to different rests, at the
-    end or in a moment that passes.
+    `oscillates`: some state passed comes to no rest, whatever the order. `races`: different orders come to different rests, at
+    the end or in a moment that passes.
     """
 
     rests: frozenset[State]

@@ -1,8 +1,8 @@
 """The same circuit as resistances, solved by a circuit simulator.
 
-Every state of every circuit becomes an island of one netlist, so that a thousand states are one run of ngspice: a closed contact is
-1 milliohm, an open one 1 gigohm, a coil, lamp or winding a resistor, a live source an ideal one behind 1 milliohm. One analysis at
-one frequency gives all voltages as complex numbers; a d.c. source is one of phase zero. Diodes are not modelled.
+Every state of every circuit becomes an island of one netlist, so that a thousand states are one run of ngspice: a closed contact
+is 1 milliohm, an open one 1 gigohm, a coil, lamp or winding a resistor, a live source an ideal one behind 1 milliohm. One analysis
+at one frequency gives all voltages as complex numbers; a d.c. source is one of phase zero. Diodes are not modelled.
 """
 
 from __future__ import annotations
@@ -129,3 +129,24 @@ def _read_raw(path: Path) -> dict[str, complex]:
             real, imaginary = number.split(",")
             found[name] = complex(float(real), float(imaginary))
     return found
+
+
+def told_by_conduction(island: Island, name: str) -> bool:
+    """Whether joined or not joined decides about a coil, lamp or load, so that the voltage must agree.
+
+    So it is where both its ends are tied to poles of one live source and of no other, where its ends are joined to each other, and
+    where one end leads nowhere. Between is the realm of sneak paths through other loads, on which conduction alone is silent.
+    """
+    engine, now = island.engine, island.engine.now(island.state)
+    a, b = engine.consumers[name].ends[:2]
+    if now.joints.of(a) == now.joints.of(b):
+        return True
+    tied = [{s.name for s in now.live for p in s.poles if now.joints.joined(p.node, end)} for end in (a, b)]
+    if tied[0] and tied[1]:
+        return tied[0] == tied[1] and len(tied[0]) == 1
+    loads = [end for c in engine.consumers.values() for end in c.ends]
+    loads += [(d.name, m) for d in engine.plan.devices.values() for x, y, _ in _loads(d) for m in (x, y)]
+    return any(
+        not sources and sum(now.joints.of(end) == now.joints.of(other) for other in loads) == 1
+        for sources, end in zip(tied, (a, b), strict=True)
+    )
