@@ -8,11 +8,13 @@ from dataclasses import replace
 from time import perf_counter
 from typing import TYPE_CHECKING
 
+from wirecheck.behaviour.faults import excluded
 from wirecheck.errors import PlanError, PlanErrors
 from wirecheck.facts import Facts
 from wirecheck.findings import Report
 from wirecheck.plan import decode_plan, read_plan
 from wirecheck.rules.assembly import assemble
+from wirecheck.rules.functions import function_summaries
 from wirecheck.rules.loader import load_rules
 from wirecheck.rules.runner import judge_rules
 
@@ -56,9 +58,12 @@ def check(plan: Plan, progress: Progress | None = None) -> Report:
     began = perf_counter()
     facts = Facts(plan)
     judgement = judge_rules(load_rules(), facts, progress)
-    report = assemble(plan, judgement)
+    report = assemble(plan, judgement, excluded(plan))
+    if not report.incomplete:
+        report = replace(report, functions=function_summaries(facts))
+    faults = sum(len(effect.faults) for _, effects in facts.fault_effects for effect in effects) if report.functions else 0
     seconds = round(perf_counter() - began, 3)
-    return replace(report, statistics={**report.statistics, "seconds": seconds})
+    return replace(report, statistics={**report.statistics, "faults": faults, "seconds": seconds})
 
 
 def check_plan(path: str, text: str | None = None) -> Report:

@@ -167,6 +167,10 @@ class Behaviour:
             before = now
         return tuple(found)
 
+    def changes(self, before: int, now: int) -> tuple[str, ...]:
+        """What is different between two states, in words."""
+        return tuple(_changes(self.describe(before), self.describe(now), None))
+
     def _motion_at(self, motor: str, number: int) -> str:
         one = 1 << number
         return (

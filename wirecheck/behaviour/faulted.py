@@ -50,16 +50,16 @@ class FaultedModel(Model):
         return super().conducts(element)
 
     def coil(self, device: str, a: Terminal, b: Terminal, rated: Quantity | None) -> int:
-        return 0 if self.fault.coil == device else super().coil(device, a, b, rated)
+        return 0 if device in self.fault.coils else super().coil(device, a, b, rated)
 
     def stays_in(self, device: str) -> bool:
-        return self.fault.stuck == device
+        return device in self.fault.stuck
 
     def input_level(self, terminal: Terminal) -> bool | None:
         return self.fault.inputs.get(terminal)
 
     def alive(self, source: Source) -> int:
-        if self.fault.lost == source.name:
+        if source.name in self.fault.lost:
             return 0
         return super().alive(source) & ~self._collapsed.get(source.name, 0)
 
@@ -79,10 +79,10 @@ class FaultedModel(Model):
     @property
     def able(self) -> int:
         """The states in which the fault can come: a contact welds where it is closed, a relay sticks where it is in."""
-        if self.fault.stuck is not None:
-            return self.space.at(self.fault.stuck, IN)
         found = self.space.full
-        for e in self.elements:
+        for name in self.fault.stuck:
+            found &= self.space.at(name, IN)
+        for e in self.elements if self.fault.closed else ():
             if e.ident in self.fault.closed:
                 found &= super().conducts(e)
         return found
@@ -90,10 +90,7 @@ class FaultedModel(Model):
     @property
     def at_rest(self) -> int:
         """The state at rest with the fault in it: a relay that is stuck is in."""
-        if self.fault.stuck is None:
-            return 1
-        variable = self.space.variables[self.fault.stuck]
-        return 1 << (variable.codes.index(IN) << variable.low)
+        return 1 << self.space.encode(dict.fromkeys(self.fault.stuck, IN))
 
 
 def motors(model: Model) -> list[Device]:
@@ -153,7 +150,7 @@ class FaultSet:
     def model(self, fault: Fault) -> FaultedModel | None:
         """The model with a fault, None where it changes nothing at all."""
         model = FaultedModel(self.healthy.model, fault)
-        return None if model.signature == self.none.signature and fault.stuck is None else model
+        return None if model.signature == self.none.signature and not fault.stuck else model
 
     def behaviour(self, model: FaultedModel, from_start: bool) -> FaultedBehaviour:
         """The behaviour with the fault there from the start, or coming at any moment."""

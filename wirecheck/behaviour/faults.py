@@ -30,8 +30,8 @@ class Fault:
     """One fault: what it is called, and what it changes in the circuit.
 
     `kind` is `wire open`, `stuck open`, `welded`, `coil open`, `stuck in`, `earthed`, `shorted`, `source lost`, `input stuck`.
-    `removed`, `opened` and `closed` are elements by key; `joins` are terminals joined by it; `coil`, `stuck` and `lost` name a
-    device or source; `inputs` sets drive inputs to one level.
+    `removed`, `opened` and `closed` are elements by key; `joins` are terminals joined by it; `coils`, `stuck` and `lost` name
+    devices or sources; `inputs` sets drive inputs to one level.
     """
 
     text: str
@@ -42,10 +42,27 @@ class Fault:
     opened: frozenset[str] = frozenset()
     closed: frozenset[str] = frozenset()
     joins: tuple[tuple[Terminal, Terminal], ...] = ()
-    coil: str | None = None
-    stuck: str | None = None
-    lost: str | None = None
+    coils: frozenset[str] = frozenset()
+    stuck: frozenset[str] = frozenset()
+    lost: frozenset[str] = frozenset()
     inputs: Mapping[Terminal, bool] = field(default_factory=dict)
+
+    def __add__(self, other: Fault) -> Fault:
+        """Both faults together."""
+        return Fault(
+            f"{self.text}, then {other.text}",
+            other.kind,
+            tuple(dict.fromkeys((*self.devices, *other.devices))),
+            tuple(dict.fromkeys((*self.wires, *other.wires))),
+            self.removed | other.removed,
+            self.opened | other.opened,
+            self.closed | other.closed,
+            (*self.joins, *other.joins),
+            self.coils | other.coils,
+            self.stuck | other.stuck,
+            self.lost | other.lost,
+            {**self.inputs, **other.inputs},
+        )
 
 
 def single_faults(plan: Plan) -> tuple[Fault, ...]:
@@ -130,8 +147,8 @@ def _kept_open(contacts: tuple[Contact, ...], welded: Contact, values: Mapping[s
 def _coils(plan: Plan) -> Iterator[Fault]:
     for device in plan.devices.values():
         if device.kind in STUCK_KINDS:
-            yield Fault(f"{device.name} coil open", "coil open", (device.name,), coil=device.name)
-            yield Fault(f"{device.name} stuck in", "stuck in", (device.name,), stuck=device.name)
+            yield Fault(f"{device.name} coil open", "coil open", (device.name,), coils=frozenset({device.name}))
+            yield Fault(f"{device.name} stuck in", "stuck in", (device.name,), stuck=frozenset({device.name}))
 
 
 def _earth(plan: Plan) -> Terminal | None:
@@ -182,7 +199,7 @@ def _shorted(plan: Plan, nets: Nets) -> Iterator[Fault]:
 def _sources(plan: Plan) -> Iterator[Fault]:
     for source in sources_of(plan):
         if source.role == "supply":
-            yield Fault(f"{source.name} lost", "source lost", (source.device,), lost=source.name)
+            yield Fault(f"{source.name} lost", "source lost", (source.device,), lost=frozenset({source.name}))
 
 
 def _inputs(plan: Plan, nets: Nets) -> Iterator[Fault]:

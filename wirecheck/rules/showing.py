@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from wirecheck.behaviour import Behaviour, Path
+from wirecheck.behaviour.faults import Fault
+from wirecheck.behaviour.verdicts import Shown
 from wirecheck.circuit import CONDUCTS, Element
 from wirecheck.circuit.elements import COIL_KINDS, coil_ends, section
-from wirecheck.findings import Evidence
+from wirecheck.findings import Evidence, Step
 from wirecheck.plan.model import Terminal
 
 
@@ -132,3 +134,13 @@ def wires_on(b: Behaviour, walk: Iterable[Terminal]) -> tuple[str, ...]:
     steps = list(walk)
     hops = {frozenset(pair) for pair in zip(steps, steps[1:], strict=False)}
     return tuple(dict.fromkeys(w.number for w in b.plan.wires if frozenset((w.a, w.b)) in hops))
+
+
+def fault_evidence(shown: Shown, fault: Fault) -> Evidence:
+    """The evidence of a trace with a fault: the steps before it, the fault as a step of its own, the steps after it."""
+    path, b = shown.path, shown.behaviour
+    before = b.healthy.steps(path.before)
+    came, *after = b.steps(path.after)
+    moved = b.changes(path.before[-1][1], path.after[0][1])
+    steps = (*before, Step(fault.text, moved, came.motion, ("the fault comes",)), *after)
+    return Evidence(events=path.events, steps=steps, fault=fault.text, fault_after=path.fault_after)

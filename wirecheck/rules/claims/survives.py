@@ -1,0 +1,94 @@
+"""No single fault of the kinds listed loses a function (`part: stop`) or begins motion (`part: start`)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+
+from wirecheck.behaviour.faults import Fault
+from wirecheck.behaviour.verdicts import Held, Shown
+from wirecheck.facts import Facts
+from wirecheck.findings import Finding, Proof
+from wirecheck.rules.record import Rule, join_words
+from wirecheck.rules.showing import fault_evidence
+
+KINDS = ["wire open", "stuck open", "welded", "coil open", "stuck in", "earthed", "shorted", "source lost", "input stuck"]
+CONDITIONS = {
+    "required": ["faults", "part"],
+    "properties": {
+        "faults": {"type": "array", "minItems": 1, "items": {"enum": KINDS}},
+        "part": {"enum": ["stop", "start"]},
+    },
+}
+WORDS = frozenset({"function", "device", "motor", "fault", "also"})
+
+
+@dataclass(frozen=True, slots=True)
+class Bad:
+    """What one group of alike faults does to one function or motor."""
+
+    faults: tuple[Fault, ...]
+    shown: Shown
+
+
+def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
+    """One finding for each function lost, or each motor begun; all faults that do it are named."""
+    kinds = {str(kind) for kind in rule.claim["faults"]}  # type: ignore[attr-defined]
+    part = _lost if rule.claim["part"] == "stop" else _begun
+    found: list[Finding | Proof] = list(part(rule, facts, kinds))
+    tried = [f for _, effects in facts.fault_effects for e in effects for f in e.faults if f.kind in kinds]
+    states = sum(b.reached.bit_count() for b in facts.views)
+    yield from found or [rule.proof(states, faults=len(tried), condition_reached=bool(tried))]
+
+
+def _of_kinds(faults: tuple[Fault, ...], kinds: set[str]) -> tuple[Fault, ...]:
+    return tuple(f for f in faults if f.kind in kinds)
+
+
+def _lost(rule: Rule, facts: Facts, kinds: set[str]) -> Iterator[Finding]:
+    for functions, effects in facts.fault_effects:
+        for i, held in enumerate(functions):
+            bad = [Bad(faults, e.lost[i]) for e in effects if i in e.lost and (faults := _of_kinds(e.faults, kinds))]
+            if bad:
+                yield finding(rule, facts, bad, held.must[0], held)
+
+
+def _begun(rule: Rule, facts: Facts, kinds: set[str]) -> Iterator[Finding]:
+    for motor in facts.of_kind("motor"):
+        all_effects = [e for _, effects in facts.fault_effects for e in effects]
+        bad = [
+            Bad(faults, e.starts[motor.name])
+            for e in all_effects
+            if motor.name in e.starts and (faults := _of_kinds(e.faults, kinds))
+        ]
+        if bad:
+            yield finding(rule, facts, bad, motor.name, None)
+
+
+def finding(rule: Rule, facts: Facts, bad: list[Bad], motor: str, held: Held | None, severity: str | None = None) -> Finding:
+    """One finding for all faults that do the same: the shortest trace is shown, of one fault."""
+    worst = min(bad, key=lambda b: (len(b.shown.path.events), b.shown.path.fault_after))
+    fault, faults = worst.faults[0], [f for b in bad for f in b.faults]
+    others = list(dict.fromkeys(f.text for f in faults if f is not fault))
+    device = held.cause.device if held else None
+    spot = device.spot if device else facts.plan.devices[motor].spot
+    names = [f.devices for f in (fault, *faults)]
+    return rule.finding(
+        spot,
+        devices=tuple(dict.fromkeys((*((device.name,) if device else ()), *(d for group in names for d in group), motor))),
+        wires=tuple(dict.fromkeys(w for f in (fault, *faults) for w in f.wires)),
+        evidence=fault_evidence(worst.shown, fault),
+        severity=severity,
+        function=held.name if held else "",
+        device=device.label() if device else "",
+        motor=facts.plan.devices[motor].label(),
+        fault=fault.text,
+        also=_also(others),
+    )
+
+
+def _also(others: list[str]) -> str:
+    if not others:
+        return ""
+    shown = others if len(others) < 6 else [*others[:4], f"{len(others) - 4} more"]
+    return f" The same with {join_words(shown)}."

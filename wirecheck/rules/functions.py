@@ -1,0 +1,46 @@
+"""What the report says of each function: what was tried, what loses it, and what its structure supports at most."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+
+from wirecheck.behaviour.faults import FAIL_SAFE, Fault
+from wirecheck.behaviour.verdicts import SEEN, UNSEEN, Effect, Held
+from wirecheck.facts import Facts
+
+
+def function_summaries(facts: Facts) -> tuple[Mapping[str, object], ...]:
+    """One summary for each function and what it must stop, in the plan's order."""
+    by_held = {held: _summary(held, i, effects) for functions, effects in facts.fault_effects for i, held in enumerate(functions)}
+    return tuple(by_held[held] for held in facts.held_functions)
+
+
+def _summary(held: Held, i: int, effects: Iterable[Effect]) -> Mapping[str, object]:
+    faults = [(fault, effect.verdicts[i]) for effect in effects for fault in effect.faults]
+    lost = [(fault, verdict) for fault, verdict in faults if verdict in (SEEN, UNSEEN)]
+    function = held.cause.function
+    return {
+        "name": held.name,
+        "when": str(held.cause.event),
+        "must": f"{held.must[0]} {held.must[1]}",
+        "stated": bool(function and function.stated),
+        "faults_tried": len(faults),
+        "lost_by": [fault.text for fault, _ in lost],
+        "lost_unseen_by": [fault.text for fault, verdict in lost if verdict == UNSEEN],
+        "structure": structure(lost),
+        "required": {"category": function.category if function else None, "level": function.level if function else None},
+    }
+
+
+def structure(lost: Iterable[tuple[Fault, str]]) -> str:
+    """The highest category that the structure supports, and the fault that stops it there (ISO 13849-1, value from memory)."""
+    lost = list(lost)
+    for fault, _ in lost:
+        if fault.kind in FAIL_SAFE:
+            return f"none: {fault.text} takes it away, so it is not fail-safe"
+    for fault, verdict in lost:
+        if verdict == UNSEEN:
+            return f"category 1 at most: {fault.text} takes it away unseen"
+    for fault, _ in lost:
+        return f"category 2 at most: {fault.text} takes it away, seen at the next start"
+    return "category 3 at most: no single fault tried takes it away"
