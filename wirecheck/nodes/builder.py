@@ -16,8 +16,8 @@ MOST_NODES = 500_000
 """Nodes of a text with all its aliases written out. About 30 000 wires; more is taken for an attack or a mistake."""
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
-# everything but what YAML calls printable (YAML 1.2.2, 5.1)
-_FORBIDDEN = re.compile("[^\t\n\r\x20-\x7e\x85\xa0-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
+# Everything but what YAML calls printable (YAML 1.2.2, 5.1); written as [^printable] it would take ten times as long to compile.
+_FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufeff\ufffe\uffff]")
 
 
 def compose(text: str, file: str) -> Node:
