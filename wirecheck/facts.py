@@ -110,7 +110,7 @@ class Facts:
 
     @cached_property
     def held_functions(self) -> tuple[Held, ...]:
-        """Everything that must stop something, as it is tried under faults: safety functions, stops, selector positions, plugs."""
+        """All that must stop something, as it is tried under faults: safety functions, stops, selector positions, plugs."""
         from wirecheck.behaviour.causes import causes
         from wirecheck.behaviour.verdicts import Held
 

@@ -11,8 +11,12 @@ from wirecheck.facts import Facts
 
 def function_summaries(facts: Facts) -> tuple[Mapping[str, object], ...]:
     """One summary for each function and what it must stop, in the plan's order."""
-    by_held = {held: _summary(held, i, effects) for functions, effects in facts.fault_effects for i, held in enumerate(functions)}
-    return tuple(by_held[held] for held in facts.held_functions)
+    found = {
+        (held.name, held.cause.event, held.must): _summary(held, i, effects)
+        for functions, effects in facts.fault_effects
+        for i, held in enumerate(functions)
+    }
+    return tuple(found[held.name, held.cause.event, held.must] for held in facts.held_functions)
 
 
 def _summary(held: Held, i: int, effects: Iterable[Effect]) -> Mapping[str, object]:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from wirecheck.behaviour import Behaviour, Path
+from wirecheck.behaviour.space import lowest
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
+from wirecheck.plan.model import Terminal
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import evidence
+from wirecheck.rules.showing import coil_walk, evidence, wires_on
 
 CONDITIONS = {"required": ["how"], "properties": {"how": {"enum": ["at-all", "one-way", "one-way-with-start-held"]}}}
 WORDS = frozenset({"device", "moving", "event"})
@@ -33,7 +35,7 @@ def _oscillations(rule: Rule, b: Behaviour) -> Iterator[Finding]:
         hunting = _cycle(b, path)
         devices = [name for name in b.plan.devices if b.within(name) & hunting and ~b.within(name) & hunting]
         devices = devices or [str(path[-1][0].event.device) if path[-1][0] else next(iter(b.plan.devices))]
-        yield _finding(rule, b, path, devices)
+        yield _finding(rule, b, path, devices, _coil_way(b, hunting, devices))
         alike = hunting
         for name in devices:  # the same devices hunting in another position of the rest is the same finding
             alike |= _with_both(b, left, name)
@@ -55,28 +57,38 @@ def _with_both(b: Behaviour, left: int, name: str) -> int:
 
 def _races(rule: Rule, b: Behaviour) -> Iterator[Finding]:
     held = rule.claim["how"] == "one-way-with-start-held"
-    names: dict[str, int] = {}
     shorts = 0
     for states in b.model.shorts().values():
         shorts |= states
-    for bit, origins in b.reach.races():
-        name = next(v.name for v in b.space.variables.values() if v.low <= bit < v.low + v.width)
-        names[name] = names.get(name, 0) | origins
+    calm = ~b.reach.settling.leading(shorts & b.passed, b.passed)
     told: set[str] = set()
-    for name, origins in names.items():
-        device = name.split(" ")[0]
-        if device in told:
+    for devices, origins in _together(b):
+        if told & set(devices):
             continue
-        path = _race_path(b, origins & ~b.reach.settling.leading(shorts & b.passed, b.passed), held)
+        path = _race_path(b, origins & calm, held)
         if path is not None:
-            told.add(device)
-            yield _finding(rule, b, path, [device])
+            told.update(devices)
+            yield _finding(rule, b, path, [name for name in b.plan.devices if name in devices])
+
+
+def _together(b: Behaviour) -> list[tuple[list[str], int]]:
+    """The devices that race, those together whose ends hang on the same race, with the states in which it begins."""
+    groups: list[tuple[list[str], int]] = []
+    for bit, origins in b.reach.races():
+        name = next(v.name for v in b.space.variables.values() if v.low <= bit < v.low + v.width).split(" ")[0]
+        for i, (names, shared) in enumerate(groups):
+            if shared & origins:
+                groups[i] = ([*names, name], shared & origins)
+                break
+        else:
+            groups.append(([name], origins))
+    return groups
 
 
 def _race_path(b: Behaviour, origins: int, held: bool) -> Path | None:
     """A shortest trace to a race: with no start device held before its last event, or only with one held."""
     best: Path | None = None
-    for r in b.events:
+    for r in reversed(b.events):
         before = b.reach.settling.before(r, origins, b.reached)
         free = before & ~b.start_held
         chosen = (before & b.start_held if not free else 0) if held else free
@@ -86,13 +98,23 @@ def _race_path(b: Behaviour, origins: int, held: bool) -> Path | None:
     return best
 
 
-def _finding(rule: Rule, b: Behaviour, path: Path, devices: list[str]) -> Finding:
+def _coil_way(b: Behaviour, hunting: int, devices: list[str]) -> list[Terminal]:
+    """The way of the current that pulls in one of the devices that hunt, in one of the states that they go round in."""
+    for name in devices:
+        pulling = hunting & b.acting.get(name, 0) & ~b.within(name)
+        if pulling:
+            return coil_walk(b, lowest(pulling), name)
+    return []
+
+
+def _finding(rule: Rule, b: Behaviour, path: Path, devices: list[str], walk: Sequence[Terminal] = ()) -> Finding:
     first = b.plan.devices[devices[0]]
     event = path[-1][0]
     return rule.finding(
         first.spot,
         devices=devices,
-        evidence=evidence(b, path),
+        wires=wires_on(b, walk),
+        evidence=evidence(b, path, walk),
         device=join_words(b.plan.devices[d].label() for d in devices),
         moving=join_words(devices),
         event=str(event.event) if event else "rest",

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from itertools import pairwise
 
-from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour import Behaviour, Path
 from wirecheck.circuit import Source
-from wirecheck.circuit.elements import COIL_KINDS
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Terminal
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import conducting, evidence, shortest_walk, wires_on
+from wirecheck.rules.showing import coils_on, conducting, evidence, shortest_walk, wires_on
 
 CONDITIONS = {"required": ["between"], "properties": {"between": {"enum": ["directions", "anything-else"]}}}
 WORDS = frozenset({"source", "together", "poles"})
@@ -38,17 +38,20 @@ def _of_source(rule: Rule, b: Behaviour, source: Source) -> Iterator[tuple[bool,
         number = b.reach.passing_state(path, left)
         walk, poles = _walk(b, source, number)
         inside = list(dict.fromkeys(t.device for t in walk))
-        coils = [d for d in inside if b.plan.devices[d].kind in COIL_KINDS and b.within(d) >> number & 1]
+        crossed = list(dict.fromkeys(a.device for a, z in pairwise(walk) if a.device == z.device))
+        held = coils_on(b, walk, number)
+        coils = [name for name in b.plan.devices if name in held]
         two = len(coils) > 1
+        cause = coils if two else _cause(b, path, crossed)
         yield (
             two,
             rule.finding(
-                b.plan.devices[(coils or inside or [source.device])[0]].spot,
+                b.plan.devices[(cause or inside or [source.device])[0]].spot,
                 devices=tuple(dict.fromkeys((*coils, *(inside if not two else ()), source.device))),
                 wires=wires_on(b, walk),
                 evidence=evidence(b, path, walk),
                 source=b.plan.devices[source.device].label(),
-                together=join_words(coils) or join_words(inside),
+                together=join_words(coils if two else crossed) or "nothing but wires",
                 poles=poles,
             ),
         )
@@ -58,7 +61,14 @@ def _of_source(rule: Rule, b: Behaviour, source: Source) -> Iterator[tuple[bool,
         left &= ~same if coils else 0
 
 
+def _cause(b: Behaviour, path: Path, crossed: list[str]) -> list[str]:
+    """The device to look at first: a diode the wrong way round, else what the last event moved, else what lies on the walk."""
+    last = path[-1][0]
+    moved = [name for name in crossed if last is not None and name == last.event.device]
+    return [*(name for name in crossed if b.plan.devices[name].kind == "diode"), *moved, *crossed]
+
+
 def _walk(b: Behaviour, source: Source, number: int) -> tuple[list[Terminal], str]:
     elements = conducting(b, number)
-    walks = [(shortest_walk(elements, [p], q), f"{p} and {q}") for p, q, _ in source.pairs()]
+    walks = [(shortest_walk(elements, [p], q), f"{p.mark} and {q.mark}") for p, q, _ in source.pairs()]
     return min((w for w in walks if w[0]), key=lambda w: len(w[0]), default=([], ""))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour import Behaviour, EventRule, Path
 from wirecheck.behaviour.coils import CoilPart
 from wirecheck.circuit import Source
 from wirecheck.facts import Facts
@@ -15,6 +15,8 @@ from wirecheck.rules.showing import evidence
 
 CONDITIONS: dict[str, object] = {"required": [], "properties": {}}
 WORDS = frozenset({"device", "drive", "event"})
+
+PROTECTION_KINDS = ("circuit-breaker", "fuse", "residual-current-device")
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -72,9 +74,22 @@ def _under_load(b: Behaviour, device: Device, source: Source) -> Evidence | None
         moving = 0
         for move in own:
             moving |= move.mask
-        bad = moving & running & b.passed
-        return evidence(b, b.reach.trace(bad)) if bad else None
+        path = _in_use(b, moving & running & b.passed)
+        return evidence(b, path) if path else None
     return _by_hand(b, device, running)
+
+
+def _in_use(b: Behaviour, bad: int) -> Path | None:
+    """A shortest trace through a bad state in use: that a fuse or breaker cuts the control circuit is no way of working."""
+    leading = b.reach.settling.leading(bad)
+    best: tuple[int, EventRule, int] | None = None
+    for r in reversed(b.events):
+        if b.plan.devices[r.event.device].kind not in PROTECTION_KINDS:
+            before = b.reach.settling.before(r, bad, b.reached, leading)
+            depth = b.reach.depth(before)
+            if depth is not None and (best is None or depth < best[0]):
+                best = depth, r, before
+    return b.reach.step_trace(best[1], best[2], b.space.full) if best else None
 
 
 def _by_hand(b: Behaviour, device: Device, running: int) -> Evidence | None:

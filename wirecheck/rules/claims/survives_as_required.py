@@ -29,7 +29,7 @@ def required_category(held: Held) -> str | None:
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
-    """`met: false` has the functions whose category is not met, `met: true` what the owner of the others accepts, once for each."""
+    """`met: false` has the functions whose category is not met, `met: true` what the owner of the others accepts, once each."""
     kinds = {str(kind) for kind in rule.claim["faults"]}  # type: ignore[attr-defined]
     found: list[Finding | Proof] = []
     tried = 0

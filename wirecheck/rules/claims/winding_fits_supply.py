@@ -6,10 +6,10 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.motion import Fed
-from wirecheck.circuit.elements import quantity, section
+from wirecheck.circuit.elements import quantity, section, windings_of
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof
-from wirecheck.plan.model import Device, Quantity
+from wirecheck.plan.model import Device, Quantity, Terminal
 from wirecheck.rules.record import Rule
 from wirecheck.rules.showing import evidence
 
@@ -49,8 +49,23 @@ def _trace(b: Behaviour, fed: Fed, turning: int) -> Evidence:
 
 
 def _connection(rule: Rule, b: Behaviour, motor: Device, fed: Fed, turning: int) -> Iterator[Finding]:
-    if not fed.windings.right:
-        yield _finding(rule, b, motor, fed, _trace(b, fed, turning), {"connection": fed.windings.connection})
+    wrong = "" if fed.windings.right else fed.windings.connection
+    if not wrong and (earth := _earth_at_star_point(b, motor, fed, turning)):
+        wrong = f"{fed.windings.connection}, with the star point joined to {earth}"
+    if wrong:
+        yield _finding(rule, b, motor, fed, _trace(b, fed, turning), {"connection": wrong})
+
+
+def _earth_at_star_point(b: Behaviour, motor: Device, fed: Fed, turning: int) -> Terminal | None:
+    """What the star point is joined to besides the windings: earth, or a pole of another source."""
+    poles = (p for s in b.model.sources if s is not fed.source for p in s.poles)
+    others = dict.fromkeys((motor.terminal("PE"), *poles))
+    ends = dict.fromkeys(motor.terminal(mark) for pair in windings_of(motor) for mark in pair if not mark.startswith("*"))
+    free = {end: fed.states & turning for end in ends}
+    for end in ends:
+        for pole in fed.source.poles:
+            free[end] &= ~b.model.supplies.at(fed.source, pole, end)
+    return next((other for other in others for end, states in free.items() if b.joined(end, other) & states), None)
 
 
 def line_voltage(fed: Fed) -> float:
@@ -73,6 +88,7 @@ def _voltage(rule: Rule, b: Behaviour, motor: Device, fed: Fed, turning: int) ->
         plate is None
         or (1 - tolerance <= gets / (plate.high or plate.value) and gets / plate.value <= 1 + tolerance)
         or _base_point_fits(b, motor, fed)
+        or _starts_in_star(b, motor, fed, tolerance)
     ):
         return
     share = gets / plate.value
@@ -90,6 +106,13 @@ def _voltage(rule: Rule, b: Behaviour, motor: Device, fed: Fed, turning: int) ->
         "advice": _advice(motor, gets, tolerance),
     }
     yield _finding(rule, b, motor, fed, Evidence(shown.events, shown.steps, shown.walk, numbers), words)
+
+
+def _starts_in_star(b: Behaviour, motor: Device, fed: Fed, tolerance: float) -> bool:
+    """Whether it is the star of a star-delta starter: in delta the same supply gives what the plate says."""
+    deltas = (f for f in b.motion(motor.name).fed if f.source is fed.source and f.windings.connection == "delta")
+    plates = (expected(motor, f) for f in deltas if f.states & b.reached and fed.windings.connection == "star")
+    return any(plate is not None and abs(line_voltage(fed) / plate.value - 1) <= tolerance for plate in plates)
 
 
 def _base_point_fits(b: Behaviour, motor: Device, fed: Fed) -> bool:
@@ -117,7 +140,8 @@ def _advice(motor: Device, gets: float, tolerance: float) -> str:
 def _finding(rule: Rule, b: Behaviour, motor: Device, fed: Fed, shown: Evidence, words: Mapping[str, str]) -> Finding:
     defaults = dict.fromkeys(("connection", "gets", "plate", "share", "advice", "torque"), "")
     spot = motor.lines.get("links", motor.spot)
-    wires = tuple(dict.fromkeys(w.number for w in b.plan.wires if motor.name in (w.a.device, w.b.device) and w.colour != "GNYE"))
+    ends = {motor.terminal(mark) for pair in windings_of(motor) for mark in pair}
+    wires = tuple(dict.fromkeys(w.number for w in b.plan.wires if {w.a, w.b} & ends))
     return rule.finding(
         spot,
         devices=(motor.name, fed.source.device),
