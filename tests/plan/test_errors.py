@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.plan.texts import HEAD, NAME, SAW, errors_of, marked, saw
-from wirecheck.errors import PlanErrors
+from wirecheck.errors import PlanError, PlanErrors, nearest_word, visible
 from wirecheck.plan import read_plan_text
 
 S2 = "{kind: push-button, role: stop, contacts: {11-12: NC}}"
@@ -21,6 +21,10 @@ CASES: dict[str, tuple[str, str, str, str]] = {
     "machine without a name": ("{name: club bench saw, run", "§{run", "machine lacks `name`", ""),
     "region": ("run_down_time: 2 s", "region: §EU", "machine: region: `EU` is not known", ""),
     "wires as a mapping": ("wires:\n", "wires: §{a: b}\naccepted:\n", "wires: a mapping stands here", ""),
+    "places as a list": ("places:\n  box: {ip: IP54, title: switch box}\n", "places: §[box]\n", "places: a list stands here", ""),
+    "name of a place": ("  box: {ip", "  §'a box': {ip", "places: `a box` cannot be a name", ""),
+    "a wire as a list": ("{number: 2, run: [S1:12, S2:11]}", "§[S1:12, S2:11]", "wire: a list stands here", ""),
+    "a run as a word": ("[S1:12, S2:11]", "§S1:12", "wire 2: run: `S1:12` stands here", ""),
     # quantities
     "no unit": ("run_down_time: 2 s", "run_down_time: §2", "machine: run_down_time: `2` has no unit", ""),
     "unit that does not fit": ("voltage: 230 V,", "voltage: §230 A,", "has the unit A, which does not fit here", ""),
@@ -62,8 +66,12 @@ CASES: dict[str, tuple[str, str, str, str]] = {
     "interlock with nobody": (RELAY, "{kind: relay, mechanical_interlock: §K9}", "K1: there is no device K9", ""),
     "interlock with a lamp": (RELAY, "{kind: relay, mechanical_interlock: §P1}", "interlock with P1 is not possible", ""),
     "interlock with itself": (RELAY, "{kind: relay, mechanical_interlock: §K1}", "interlock with K1 is not possible", ""),
+    "poles of three": ("kind: motor,", "kind: motor, poles: §4/2/1,", "M1: poles: `4/2/1` stands here", ""),
+    "a boolean as a word": ("role: stop", "role: §true", "S2: role: `true` is not known", ""),
     # contacts
     "form": ("{13-14: NO}}", "{13-14: §ON}}", "S3: contact 13-14: `ON` is no form of a push-button's contact", "NO"),
+    "contacts as a list": ("{13-14: NO}}", "§[13-14]}", "S3: contacts: a list stands here", ""),
+    "a contact as a list": ("{13-14: NO}}", "{13-14: §[NO]}}", "S3: contact 13-14: a list stands here", ""),
     "name of a contact": ("{13-14: NO}}", "{§13: NO}}", "S3: `13` cannot name a contact", ""),
     "contact from a mark to itself": ("{13-14: NO}}", "{§13-13: NO}}", "S3: `13-13` cannot name a contact", ""),
     "change-over with two marks": ("{13-14: NO}}", "{13-14: §CO}}", "2 marks stand here for the form CO", ""),
@@ -126,6 +134,7 @@ KINDS = {
     "selector without positions": ("§{kind: selector}", "D1 lacks `positions`"),
     "selector with one position": ("{kind: selector, positions: §[a]}", "positions: 1 item stands here"),
     "position twice": ("{kind: selector, positions: §[a, b, a]}", "a position stands twice"),
+    "devices with a bad terminal name": ("{kind: drive, control: {inputs: {§'DI 1': jog}}}", "`DI 1` cannot name a terminal"),
     "run position": ("{kind: selector, positions: [off, run], run_positions: [§rum]}", "D1 has no position `rum`"),
     "guard with NC": ("{kind: guard-switch, contacts: {1-2: §NC}}", "say guard-closed or guard-open"),
     "safety relay without channels": ("§{kind: safety-relay}", "D1 lacks `channels`"),
@@ -141,6 +150,9 @@ KINDS = {
         "{kind: drive, control: {relays: {§RA: {form: NO, acts_on: healthy}}}}",
         "`RA` cannot name a relay contact",
     ),
+    "relay of a drive without a form": ("{kind: drive, control: {relays: {RA-RC: §{acts_on: healthy}}}}", "RA-RC lacks `form`"),
+    "empty mapping of a drive": ("{kind: drive, control: §}", "control: nothing stands here"),
+    "custom elements as a word": ("{kind: custom, elements: §contact}", "elements: `contact` stands here"),
     "change-over of a drive": ("{kind: drive, control: {relays: {§RA-RC: {form: CO, acts_on: fault}}}}", "of the form CO"),
     "setting": ("{kind: drive, settings: {stop: {mode: §brake}}}", "settings: stop: mode: `brake` is not known"),
     "setting that is none": ("{kind: drive, settings: {§motor_curent: 3 A}}", "settings has no key `motor_curent`"),
@@ -219,6 +231,27 @@ def test_the_sound_plan_has_no_error() -> None:
     assert errors_of(SAW) == ()
 
 
+def test_devices_that_are_no_mapping_are_told() -> None:
+    (error,) = errors_of("wirecheck: 1\nmachine: {name: x}\ndevices: [S1]\nwires: []\n")
+    assert (error.line, error.column, error.message) == (3, 10, "devices: a list stands here")
+
+
+def test_accepted_that_is_no_list_is_told() -> None:
+    (error,) = errors_of(f"{SAW}accepted: {{rule: x}}\n")
+    assert error.message == "accepted: a mapping stands here"
+
+
+def test_a_demand_on_a_device_that_is_not_there_is_told() -> None:
+    (error,) = errors_of(f"{SAW}functions:\n  f: {{when: S1=pressed, must: [M1 stopped, M7 stopped]}}\n")
+    assert (error.message, error.nearest) == ("function f: there is no device M7", "M1")
+
+
+def test_a_custom_load_can_be_off_and_a_custom_contact_cannot() -> None:
+    text = saw("  M1:", "  A1: {kind: custom, elements: [%s]}\n  M1:") + "functions:\n  f: {when: S1=pressed, must: A1 off}\n"
+    assert errors_of(text % "{load: 1-2}") == ()
+    assert [e.message for e in errors_of(text % "{link: [1, 2]}")] == ["function f: A1 (custom) cannot be off"]
+
+
 def test_a_core_carries_one_wire() -> None:
     text = saw("colour: BU, cable: W1", "cable: W1, core: 1").replace("K1:A1], cable: W1", "K1:A1], cable: W1, core: §1")
     text, line, column = marked(text)
@@ -249,3 +282,35 @@ def test_an_error_is_clear_text() -> None:
         "    did you mean `stop`?",
         "    expected: one of start, stop, control-on, reset, forward, reverse, jog, other",
     ]
+
+
+def test_several_errors_end_with_their_count() -> None:
+    with pytest.raises(PlanErrors) as caught:
+        read_plan_text(saw("role: stop", "role: stp").replace("kind: lamp", "kind: lmap"), NAME)
+    assert str(caught.value).endswith("\n2 errors")
+
+
+def test_a_long_list_of_known_words_is_told_only_where_none_is_near() -> None:
+    assert errors_of(saw("kind: lamp", "kind: lmap"))[0].expected == ""
+    assert "braking-resistor, buzzer" in errors_of(saw("kind: lamp", "kind: qqq"))[0].expected
+
+
+@pytest.mark.parametrize(
+    ("word", "known", "nearest"),
+    [
+        ("Push_Button", ["push-button", "lamp"], "push-button"),
+        ("START", ["start", "stop"], "start"),
+        ("color", ["colour", "coil"], "colour"),
+        ("S9", ["K1", "S1", "S2"], "S2"),
+        ("zzz", ["start", "stop"], ""),
+        ("Pushbuton", ["push-button", "lamp"], "push-button"),
+        ("x", [], ""),
+    ],
+)
+def test_the_nearest_known_word(word: str, known: list[str], nearest: str) -> None:
+    assert nearest_word(word, known) == nearest
+
+
+def test_what_could_drive_a_terminal_is_shown_as_an_escape() -> None:
+    assert visible("a\x1b[31m\u202eb\tc") == "a\\x1b[31m\\u202eb    c"
+    assert "\x1b" not in str(PlanError("\x1b.yaml", 1, 1, "bad", text="\x1b"))

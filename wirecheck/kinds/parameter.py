@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -129,28 +129,28 @@ def parameter_of(data: Any) -> Parameter:
     """A parameter from its description as plain data (checked by the schema of the kinds, so not again here)."""
     if isinstance(data, str):
         data = {"type": data}
-    return Parameter(
-        type=data["type"],
-        help=data.get("help", ""),
-        needed=data.get("needed", False),
-        units=tuple(data.get("units", ())),
-        current=data.get("current"),
-        zero=data.get("zero", False),
-        words=tuple(map(str, data.get("words", ()))),
-        least=_bound(data.get("least")),
-        most=_bound(data.get("most")),
-        of=parameter_of(data["of"]) if data["type"] in ("list", "table") else None,
-        keys=parameters_of(data.get("keys", {})),
-        choices=tuple(map(parameter_of, data["of"])) if data["type"] == "either" else (),
-        default=tuple(map(str, data.get("default", ()))),
-        worst=str(data.get("worst", "")),
-    )
+    given = {key: _MADE_OF[key](value) if key in _MADE_OF else value for key, value in data.items() if key != "of"}
+    if data["type"] == "either":
+        given["choices"] = tuple(map(parameter_of, data["of"]))
+    elif "of" in data:
+        given["of"] = parameter_of(data["of"])
+    return Parameter(**given)
 
 
-def _bound(data: Any) -> float | None:
-    return None if data is None else float(data)
+def _words(data: Any) -> tuple[str, ...]:
+    return tuple(map(str, data))
 
 
 def parameters_of(data: Mapping[str, Any]) -> dict[str, Parameter]:
     """All parameters of a mapping of descriptions."""
     return {name: parameter_of(described) for name, described in data.items()}
+
+
+_MADE_OF: Mapping[str, Callable[[Any], Any]] = {
+    "units": tuple,
+    "words": _words,
+    "default": _words,
+    "least": float,
+    "most": float,
+    "keys": parameters_of,
+}

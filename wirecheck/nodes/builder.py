@@ -51,12 +51,15 @@ class _Stop(Exception):
 
 @dataclass(slots=True)
 class _Frame:
-    """A list or mapping that is not closed yet: its anchor, the key that waits for its value, and the lines of its keys."""
+    """A list or mapping that is not closed yet: what is in it, the key that waits for its value, and the lines of its keys."""
 
     node: Node
     anchor: str | None
+    items: list[Node] = field(default_factory=list)
+    pairs: list[tuple[Node, Node]] = field(default_factory=list)
     key: Node | None = None
     lines: dict[str, int] = field(default_factory=dict)
+    size: int = 1
 
 
 class _Builder:
@@ -96,7 +99,8 @@ class _Builder:
 
     def _node(self, event: Any, kind: str) -> Node:
         self._count(event, 1)
-        node = Node(kind, event.start_mark.line + 1, event.start_mark.column + 1)
+        mark = event.start_mark
+        node = Node(kind, mark.line + 1, mark.column + 1)
         if event.tag is not None:
             self.add(node.line, node.column, f"a tag ({event.tag[:40]}) stands here", "a plain value: tags are not used")
         return node
@@ -108,7 +112,7 @@ class _Builder:
 
     def _scalar(self, event: Any) -> None:
         node = self._node(event, "scalar")
-        node.text, node.plain = event.value, not event.style
+        node.text, node.plain = event.value, not event.style  # the C parser says "", the pure one None
         if event.anchor is not None:
             self.anchors[event.anchor] = node
         self._place(node)
@@ -123,11 +127,10 @@ class _Builder:
 
     def _end(self) -> None:
         frame = self.open.pop()
-        node, anchor = frame.node, frame.anchor
-        children = node.items if node.kind == "list" else (n for pair in node.pairs for n in pair)
-        node.size = 1 + sum(child.size for child in children)
-        if anchor is not None:
-            self.anchors[anchor] = node
+        node = frame.node
+        node.items, node.pairs, node.size = frame.items, frame.pairs, frame.size
+        if frame.anchor is not None:
+            self.anchors[frame.anchor] = node
         self._place(node)
 
     def _alias(self, event: Any) -> None:
@@ -147,23 +150,27 @@ class _Builder:
             self.root = node
             return
         frame = self.open[-1]
-        parent, key = frame.node, frame.key
-        if parent.kind == "list":
-            parent.items.append(node)
-            return
-        if key is None:
+        frame.size += node.size
+        key = frame.key
+        if frame.node.kind == "list":
+            frame.items.append(node)
+        elif key is None:
             frame.key = node
-            return
-        frame.key = None
+        else:
+            frame.key = None
+            self._pair(frame, key, node)
+
+    def _pair(self, frame: _Frame, key: Node, node: Node) -> None:
+        """A key with its value, unless the key is no word or stands twice."""
         if key.kind != "scalar":
             self.add(key.line, key.column, f"a {key.kind} stands here as a key", "a word as the key")
             return
         earlier = frame.lines.setdefault(key.text, key.line)
-        if len(frame.lines) == len(parent.pairs):
+        if len(frame.lines) == len(frame.pairs):
             message = f"the key `{key.text}` stands twice in one mapping, first in line {earlier}"
             self.add(key.line, key.column, message, "each key once")
         else:
-            parent.pairs.append((key, node))
+            frame.pairs.append((key, node))
 
 
 def _refuse_control_characters(text: str, lines: list[str], file: str) -> None:

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
+
+_WHOLE = re.compile("0|-?[1-9][0-9]{0,15}")
+_PLAIN = {"true": True, "false": False, "": None, "~": None, "null": None}
 
 
 @dataclass(slots=True)
@@ -19,8 +23,8 @@ class Node:
     column: int
     text: str = ""
     plain: bool = False
-    items: list[Node] = field(default_factory=list)
-    pairs: list[tuple[Node, Node]] = field(default_factory=list)
+    items: Sequence[Node] = ()
+    pairs: Sequence[tuple[Node, Node]] = ()
     size: int = 1
 
     @property
@@ -46,8 +50,8 @@ def plain_data(node: Node) -> Any:
         return [plain_data(item) for item in node.items]
     if node.kind == "mapping":
         return {key.text: plain_data(value) for key, value in node.pairs}
-    if node.is_boolean:
-        return node.text == "true"
-    if node.is_empty:
-        return None
-    return int(node.text) if node.plain and re.fullmatch("0|-?[1-9][0-9]{0,15}", node.text) else node.text
+    if not node.plain:
+        return node.text
+    if node.text in _PLAIN:
+        return _PLAIN[node.text]
+    return int(node.text) if _WHOLE.fullmatch(node.text) else node.text

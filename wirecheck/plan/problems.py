@@ -8,6 +8,9 @@ from wirecheck.errors import PlanError, PlanErrors, nearest_word
 from wirecheck.findings import Spot
 from wirecheck.nodes import Node
 
+LONGEST_LIST = 20
+"""More known words than this are not listed where one of them is near."""
+
 
 class Problems:
     """The errors found so far in one file, and the file's lines that they quote."""
@@ -29,10 +32,11 @@ class Problems:
     def unknown(self, node: Node, message: str, word: str, known: Iterable[str], listed: bool = True) -> None:
         """Note a word that is not among those known, with the nearest of them."""
         words = list(known)
-        expected = ""
-        if listed:
-            expected = ("one of " if len(words) > 1 else "") + ", ".join(words) if words else "nothing: there is none"
-        self.add(node, message, expected, nearest_word(word, words))
+        nearest = nearest_word(word, words)
+        expected = ("one of " if len(words) > 1 else "") + ", ".join(words) if words else "nothing: there is none"
+        if (len(words) > LONGEST_LIST and nearest) or not listed:
+            expected = ""
+        self.add(node, message, expected, nearest)
 
     def raise_if_any(self) -> None:
         """PlanErrors with everything found, in the order of the file."""
