@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from wirecheck.behaviour import Behaviour, Path
+from wirecheck.behaviour.drives import COMMANDS, PERMITS
 from wirecheck.behaviour.faults import Fault
 from wirecheck.behaviour.verdicts import Shown
 from wirecheck.circuit import CONDUCTS, Element
-from wirecheck.circuit.elements import COIL_KINDS, coil_ends, section
+from wirecheck.circuit.elements import COIL_KINDS, coil_ends, marks_of, section
 from wirecheck.findings import Evidence, Step
 from wirecheck.plan.model import Terminal
 
@@ -76,13 +77,13 @@ def coils_on(b: Behaviour, walk: Iterable[Terminal], number: int) -> list[str]:
     return [n for n in dict.fromkeys(names) if b.plan.devices[n].kind in COIL_KINDS and b.within(n) >> number & 1]
 
 
-def what_keeps(b: Behaviour, number: int, motor: str) -> tuple[list[Terminal], list[str]]:
+def what_keeps(b: Behaviour, number: int, motor: str, cause: str = "") -> tuple[list[Terminal], list[str]]:
     """The walk of the current that keeps a motor going, and the devices that it goes through.
 
     From the motor back: the drive's input or the contactor that feeds it, then the relay in front of that, until a relay's coil
-    is held without another relay.
+    is held without another relay. Of a drive's inputs the one to which the device `cause` is wired is of most interest.
     """
-    walk = motor_walk(b, number, motor)
+    walk = motor_walk(b, number, motor, cause)
     seen: list[str] = []
     while True:
         coils = [name for name in coils_on(b, walk, number) if name not in seen]
@@ -95,13 +96,13 @@ def what_keeps(b: Behaviour, number: int, motor: str) -> tuple[list[Terminal], l
         walk = nearer
 
 
-def motor_walk(b: Behaviour, number: int, motor: str) -> list[Terminal]:
+def motor_walk(b: Behaviour, number: int, motor: str, cause: str = "") -> list[Terminal]:
     """The way from a live pole to a motor; where a drive feeds it, the way to the input that tells the drive to run."""
     for fed in b.motion(motor).fed:
         if not fed.states >> number & 1 or not b.model.supplies.live[fed.source.name] >> number & 1:
             continue
         if fed.source.role == "output":
-            return _input_walk(b, number, fed.source.device)
+            return _input_walk(b, number, fed.source.device, cause)
         elements = conducting(b, number)
         ends = [Terminal(motor, mark) for mark in ("U1", "V1", "W1", "U2", "V2", "W2")]
         walks = [
@@ -111,22 +112,33 @@ def motor_walk(b: Behaviour, number: int, motor: str) -> list[Terminal]:
     return []
 
 
-def _input_walk(b: Behaviour, number: int, drive: str) -> list[Terminal]:
+def _input_walk(b: Behaviour, number: int, drive: str, cause: str) -> list[Terminal]:
     """The way to the input that tells a drive to run; to its permit where the run was a pulse."""
-    part = b.drive(drive)
-    supply = section(b.plan.devices[drive].values, "control", "supply")
-    sinking = section(b.plan.devices[drive].values, "control").get("logic") == "sinking"
-    runs = [i for i in part.inputs if i.does in ("run-forward", "run-reverse", "jog")]
-    others = [i for i in part.inputs if i.does in ("run-permit", "enable", "coast-stop")]
+    control = section(b.plan.devices[drive].values, "control")
+    supply = section(control, "supply")
+    sinking = control.get("logic") == "sinking"
+    does = {i.mark: i.does for i in b.drive(drive).inputs}
+    marks = [mark for mark in does if does[mark] in COMMANDS]
+    marks += [mark for mark in does if does[mark] in PERMITS]
+    marks += marks_of(section(control, "safe_torque_off"), "channels", ())
+    marks.sort(key=lambda mark: not _wired_to(b, Terminal(drive, mark), cause))
     rail = Terminal(drive, str(supply.get("common" if sinking else "plus")))
     elements = conducting(b, number)
-    for given in (*runs, *others):
-        walk = shortest_walk(elements, [rail], Terminal(drive, given.mark)) or walk_to(
-            b, number, Terminal(drive, given.mark), None
-        )
+    for mark in marks:
+        goal = Terminal(drive, mark)
+        walk = shortest_walk(elements, [rail], goal) or walk_to(b, number, goal, None)
         if len(walk) > 1:
             return walk
     return []
+
+
+def _wired_to(b: Behaviour, terminal: Terminal, device: str) -> bool:
+    """Whether nothing but wires and links lies between a terminal and one of a device's contacts."""
+    if device not in b.plan.devices:
+        return False
+    solid = [e for e in b.model.elements if e.kind in ("wire", "link")]
+    ends = [Terminal(device, mark) for contact in b.plan.devices[device].contacts for mark in (contact.a, contact.b)]
+    return bool(shortest_walk(solid, ends, terminal))
 
 
 def wires_on(b: Behaviour, walk: Iterable[Terminal]) -> tuple[str, ...]:

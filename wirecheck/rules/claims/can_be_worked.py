@@ -116,15 +116,22 @@ def _motors_stop(rule: Rule, facts: Facts) -> Iterator[Finding]:
     for motor in facts.of_kind("motor"):
         b = facts.view_of(motor.name)
         moving = b.moving(motor.name)
-        going = b.reached & moving
-        ends = 0
-        for r in b.events:
-            if is_everyday_stop(b, r.event):
-                stopped = b.after(r, going) & ~moving
-                ends |= b.reach.settling.before(r, stopped, going) if stopped else 0
-        left = going & ~ends & ~b.start_held
+        left = b.reached & moving & ~_can_be_stopped(b, moving) & ~b.start_held
         path = b.reach.trace(left) if left else None
         if path is not None:
             yield rule.finding(
                 motor.spot, devices=(motor.name,), evidence=evidence(b, path), motor=motor.label(), device=motor.label(), way=""
             )
+
+
+def _can_be_stopped(b: Behaviour, moving: int) -> int:
+    """The states from which ordinary stops, one or several after the other, end a motion."""
+    stops = [r for r in b.events if is_everyday_stop(b, r.event)]
+    ended = b.reached & ~moving
+    while True:
+        earlier = ended
+        for r in stops:
+            earlier |= b.reach.settling.before(r, ended, b.reached)
+        if earlier == ended:
+            return ended
+        ended = earlier

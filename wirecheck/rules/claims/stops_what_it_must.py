@@ -68,7 +68,7 @@ def _beginnings(b: Behaviour, cause: Cause, on: int, bad: int) -> Iterator[tuple
 
 def _finding(rule: Rule, b: Behaviour, cause: Cause, must: tuple[str, str], path: Path, by: EventRule) -> Finding:
     number = path[-1][1]
-    walk, coils = what_keeps(b, number, must[0]) if must[1] == "stopped" else ([], [])
+    walk, coils = what_keeps(b, number, must[0], cause.device.name) if must[1] == "stopped" else ([], [])
     return rule.finding(
         cause.device.spot,
         devices=tuple(dict.fromkeys((cause.device.name, *coils, must[0]))),
