@@ -21,6 +21,10 @@ STUCK_KINDS = frozenset({"relay", "contactor", "timer-relay", "thermistor-relay"
 CERTIFIED = frozenset({"safety-relay"})
 PROTECTIVE = frozenset({"fuse", "circuit-breaker", "residual-current-device"})
 
+EXCLUDED = "excluded"
+"""The kind of a fault that is not assumed to happen: a direct-opening contact that welds. It is tried all the same, so that the
+report can say where a function rests on that."""
+
 FAIL_SAFE = frozenset({"wire open", "earthed", "source lost"})
 """What must never lose a stop nor start anything, whatever category is required."""
 
@@ -29,7 +33,8 @@ FAIL_SAFE = frozenset({"wire open", "earthed", "source lost"})
 class Fault:
     """One fault: what it is called, and what it changes in the circuit.
 
-    `kind` is `wire open`, `stuck open`, `welded`, `coil open`, `stuck in`, `earthed`, `shorted`, `source lost`, `input stuck`.
+    `kind` is `wire open`, `stuck open`, `welded`, `coil open`, `stuck in`, `earthed`, `shorted`, `source lost`, `input stuck`,
+    or `excluded`.
     `removed`, `opened` and `closed` are elements by key; `joins` are terminals joined by it; `coils`, `stuck` and `lost` name
     devices or sources; `inputs` sets drive inputs to one level.
     """
@@ -130,9 +135,10 @@ def _contacts(plan: Plan, nets: Nets) -> Iterator[Fault]:
             if not all(end in nets.wired or end.mark in linked for end in ends):
                 continue
             yield Fault(f"{contact} stuck open", "stuck open", (device.name,), opened=frozenset({str(contact)}))
-            if not contact.direct_opening and device.kind not in PROTECTIVE:
+            if device.kind not in PROTECTIVE:
+                kind = EXCLUDED if contact.direct_opening else "welded"
                 opened = _kept_open(device.contacts, contact, device.values)
-                yield Fault(f"{contact} welded", "welded", (device.name,), opened=opened, closed=frozenset({str(contact)}))
+                yield Fault(f"{contact} welded", kind, (device.name,), opened=opened, closed=frozenset({str(contact)}))
 
 
 def _kept_open(contacts: tuple[Contact, ...], welded: Contact, values: Mapping[str, object]) -> frozenset[str]:

@@ -42,8 +42,8 @@ class Shown:
 class Effect:
     """What a group of faults that act alike does.
 
-    `verdicts` has one word of `VERDICTS` for each function tried, by its place in the list; `lost` the traces of those lost; `starts`
-    a trace for each motor that the fault makes start by itself.
+    `verdicts` has one word of `VERDICTS` for each function tried, by its place in the list; `lost` the traces of those lost;
+    `starts` a trace for each motor that the fault makes start by itself.
     """
 
     faults: tuple[Fault, ...]

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
-from wirecheck.behaviour.faults import FAIL_SAFE, Fault
+from wirecheck.behaviour.faults import EXCLUDED, FAIL_SAFE, Fault
 from wirecheck.behaviour.verdicts import SEEN, UNSEEN, Effect, Held
 from wirecheck.facts import Facts
 
@@ -21,22 +21,23 @@ def function_summaries(facts: Facts) -> tuple[Mapping[str, object], ...]:
 
 def _summary(held: Held, i: int, effects: Iterable[Effect]) -> Mapping[str, object]:
     faults = [(fault, effect.verdicts[i]) for effect in effects for fault in effect.faults]
-    lost = [(fault, verdict) for fault, verdict in faults if verdict in (SEEN, UNSEEN)]
+    taken = [(fault, verdict) for fault, verdict in faults if verdict in (SEEN, UNSEEN)]
+    lost = [(fault, verdict) for fault, verdict in taken if fault.kind != EXCLUDED]
     function = held.cause.function
     return {
         "name": held.name,
         "when": str(held.cause.event),
         "must": f"{held.must[0]} {held.must[1]}",
         "stated": bool(function and function.stated),
-        "faults_tried": len(faults),
+        "faults_tried": sum(fault.kind != EXCLUDED for fault, _ in faults),
         "lost_by": [fault.text for fault, _ in lost],
         "lost_unseen_by": [fault.text for fault, verdict in lost if verdict == UNSEEN],
-        "structure": structure(lost),
+        "structure": structure(lost, [fault.text for fault, _ in taken if fault.kind == EXCLUDED]),
         "required": {"category": function.category if function else None, "level": function.level if function else None},
     }
 
 
-def structure(lost: Iterable[tuple[Fault, str]]) -> str:
+def structure(lost: Iterable[tuple[Fault, str]], rests_on: Sequence[str] = ()) -> str:
     """The highest category that the structure supports, and the fault that stops it there (ISO 13849-1, value from memory)."""
     lost = list(lost)
     for fault, _ in lost:
@@ -47,4 +48,6 @@ def structure(lost: Iterable[tuple[Fault, str]]) -> str:
             return f"category 1 at most: {fault.text} takes it away unseen"
     for fault, _ in lost:
         return f"category 2 at most: {fault.text} takes it away, seen at the next start"
+    if rests_on:
+        return f"category 3 at most, and only as far as this is rightly excluded: {', '.join(rests_on)}"
     return "category 3 at most: no single fault tried takes it away"

@@ -57,7 +57,7 @@ def walk_to(b: Behaviour, number: int, goal: Terminal, other: Terminal | None) -
     for source in b.model.sources:
         for p, q, _ in source.pairs():
             for pole, back in ((p, q), (q, p)) if source.kind == "AC" else ((p, q),):
-                if other is None or (b.model.supplies.at(source, back, other) >> number & 1 and pole not in source.returns):
+                if other is None or (b.model.supplies.at(source, back, other) >> number & 1 and source.poles[pole]):
                     walk = shortest_walk(elements, [pole], goal)
                     if walk:
                         return walk

@@ -64,8 +64,10 @@ def _of_source(rule: Rule, b: Behaviour, source: Source) -> Iterator[tuple[bool,
 def _cause(b: Behaviour, path: Path, crossed: list[str]) -> list[str]:
     """The device to look at first: a diode the wrong way round, else what the last event moved, else what lies on the walk."""
     last = path[-1][0]
+    kinds = {name: b.plan.devices[name].kind for name in crossed}
     moved = [name for name in crossed if last is not None and name == last.event.device]
-    return [*(name for name in crossed if b.plan.devices[name].kind == "diode"), *moved, *crossed]
+    diodes = [name for name in crossed if kinds[name] == "diode"]
+    return [*diodes, *moved, *(name for name in crossed if kinds[name] not in ("earth-bar", "terminal-block"))]
 
 
 def _walk(b: Behaviour, source: Source, number: int) -> tuple[list[Terminal], str]:

@@ -14,7 +14,7 @@ from wirecheck.rules.record import Rule
 from wirecheck.rules.showing import evidence
 
 CONDITIONS = {"required": ["what"], "properties": {"what": {"enum": ["connection", "voltage"]}, "tolerance": {"type": "number"}}}
-WORDS = frozenset({"motor", "connection", "gets", "plate", "share", "advice", "torque"})
+WORDS = frozenset({"motor", "connection", "gets", "plate", "share", "advice", "harm"})
 
 TOLERANCE = 0.10
 
@@ -61,7 +61,7 @@ def _earth_at_star_point(b: Behaviour, motor: Device, fed: Fed, turning: int) ->
     poles = (p for s in b.model.sources if s is not fed.source for p in s.poles)
     others = dict.fromkeys((motor.terminal("PE"), *poles))
     ends = dict.fromkeys(motor.terminal(mark) for pair in windings_of(motor) for mark in pair if not mark.startswith("*"))
-    free = {end: fed.states & turning for end in ends}
+    free = dict.fromkeys(ends, fed.states & turning)
     for end in ends:
         for pole in fed.source.poles:
             free[end] &= ~b.model.supplies.at(fed.source, pole, end)
@@ -102,8 +102,8 @@ def _voltage(rule: Rule, b: Behaviour, motor: Device, fed: Fed, turning: int) ->
         "gets": f"{gets:.0f} V",
         "plate": plate.text,
         "share": f"{share * 100:.0f} %",
-        "torque": f"{share * share * 100:.0f} %",
-        "advice": _advice(motor, gets, tolerance),
+        "harm": _harm(share),
+        "advice": _advice(b, motor, fed, tolerance),
     }
     yield _finding(rule, b, motor, fed, Evidence(shown.events, shown.steps, shown.walk, numbers), words)
 
@@ -126,19 +126,33 @@ def _base_point_fits(b: Behaviour, motor: Device, fed: Fed) -> bool:
     return abs(base_v.value / base_f.value / (plate.value / plate_f.value) - 1) <= TOLERANCE
 
 
-def _advice(motor: Device, gets: float, tolerance: float) -> str:
+def _harm(share: float) -> str:
+    if share < 1:
+        torque = f"{share * share * 100:.0f} %"
+        return f"With so little voltage it has about {torque} of its torque, for that falls with the square: it stalls and overheats."
+    return "With so much voltage its iron saturates, the current soars, and the winding burns."
+
+
+def _advice(b: Behaviour, motor: Device, fed: Fed, tolerance: float) -> str:
+    gets, plate, plate_f = line_voltage(fed), expected(motor, fed), quantity(motor.values, "frequency")
     fits = [
         name
         for name, q in section(motor.values, "plate").items()
         if isinstance(q, Quantity) and abs(gets / q.value - 1) <= tolerance
     ]
     if fits:
-        return f"Connect the motor in {' or '.join(fits)}: that is what its plate gives for {gets:.0f} V."
+        advice = f"Connect the motor in {' or '.join(fits)}: that is what its plate gives for {gets:.0f} V."
+        if fed.source.role == "output" and plate and plate_f and gets > plate.value:
+            full = f"{plate_f.value * gets / plate.value:.0f} Hz"
+            advice += (
+                f" Or set the base_frequency of {fed.source.device} to {full}: at {plate_f.text} it then gets its {plate.text}."
+            )
+        return advice
     return f"The plate gives no connection for {gets:.0f} V: this motor and this supply do not belong together."
 
 
 def _finding(rule: Rule, b: Behaviour, motor: Device, fed: Fed, shown: Evidence, words: Mapping[str, str]) -> Finding:
-    defaults = dict.fromkeys(("connection", "gets", "plate", "share", "advice", "torque"), "")
+    defaults = dict.fromkeys(("connection", "gets", "plate", "share", "advice", "harm"), "")
     spot = motor.lines.get("links", motor.spot)
     ends = {motor.terminal(mark) for pair in windings_of(motor) for mark in pair}
     wires = tuple(dict.fromkeys(w.number for w in b.plan.wires if {w.a, w.b} & ends))
