@@ -223,6 +223,12 @@ def test_what_is_unknown_is_not_stated() -> None:
     assert device("{kind: push-button, contacts: unknown}").contacts == ()
 
 
+def test_another_word_for_a_parameter_comes_to_the_same() -> None:
+    volts = Quantity(230.0, "V", "230 V AC", current="AC")
+    assert device("{kind: no-volt-release, poles: [1-2], coil: 230 V AC}").values == {"poles": ("1-2",), "voltage": volts}
+    assert device("{kind: no-volt-release, poles: [1-2], voltage: 230 V AC}").values == {"poles": ("1-2",), "voltage": volts}
+
+
 def test_a_motor_of_two_speeds() -> None:
     values = device(
         "{kind: motor, windings: dahlander, poles: 4/2, power: {low: 0.8 kW, high: 1 kW}, plate: {double-star: 400 V}}"

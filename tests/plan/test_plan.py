@@ -52,6 +52,7 @@ JOINED = {
     "a bar": ("  X8: {kind: earth-bar}\n", SPLICE % 2),
     "a link": ("  X8: {kind: terminal-block, links: [[1, 2]]}\n", SPLICE % 2),
     "a shared mark": ("  X8: {kind: terminal-block}\n", SPLICE % 1),
+    "a plug": ("  X8: {kind: plug-connector, poles: [1-2]}\n", SPLICE % 2),
     "a pole that always conducts": ("  X8: {kind: line-filter, poles: [1-2]}\n", SPLICE % 2),
 }
 

@@ -55,7 +55,8 @@ class Kind:
     `terminals` are there always, `optional_terminals` may be wired but need not, `late_terminals` are always there and drawn
     last; `terminals_from` are the parameters (dotted paths) whose values name terminals. `states` are what contacts speak of
     where they differ from the positions; `forms` say in which states each contact form conducts (None: the kind has no contacts,
-    empty: a contact must say `closed_in`). `events` can happen to it beside being put in a position. A kind
+    empty: a contact must say `closed_in`). `events` can happen to it beside being put in a position. `aliases`
+    map a parameter to the one that it is another word for. A kind
     of the house's own that behaves as another keeps that one's name, is called `house` in plans, and gives its devices the keys
     of `preset`.
     """
@@ -81,6 +82,7 @@ class Kind:
     elements: str = ""
     depends: Mapping[str, Mapping[str, Variant]] = field(default_factory=dict)
     parameters: Mapping[str, Parameter] = field(default_factory=dict)
+    aliases: Mapping[str, str] = field(default_factory=dict)
     house: str = ""
     preset: Node | None = None
 
@@ -136,4 +138,5 @@ def kind_of(data: Mapping[str, Any]) -> Kind:
         elements=data.get("elements", ""),
         depends={p: {str(v): _variant(d) for v, d in by.items()} for p, by in data.get("depends", {}).items()},
         parameters=parameters_of(data["parameters"]),
+        aliases=data.get("aliases", {}),
     )

@@ -99,6 +99,9 @@ class _Assembly:
         self.reader = ValueReader(problems)
         self.nodes = {k.text: value for k, value in node.pairs}
         self.values = self.reader.mapping(node, kind.keys, self.name)
+        for word, meant in kind.aliases.items():
+            if word in self.values:
+                self.values.setdefault(meant, self.values.pop(word))
         self.variants = [by[str(v)] for p, by in kind.depends.items() if str(v := self.values.get(p)) in by]
 
     def read(self) -> Read:

@@ -37,6 +37,7 @@ WHOLE: Mapping[str, Parameter | None] = {
     "any_terminal": _FLAG,
     "terminals_from": _WORDS,
     "positions_from": _TEXT,
+    "aliases": Parameter("table", of=_TEXT),
     "contacts": Parameter("mapping", keys={"forms": Parameter("table", of=_WORDS, needed=True)}),
     "poles": Parameter("mapping", keys=_POLES),
     "depends": Parameter("table", of=Parameter("table", of=Parameter("mapping", keys=_VARIANT))),
@@ -122,10 +123,36 @@ def _read(path: Path, text: str, earlier: Mapping[str, Kind]) -> Kind:
         )
     problems.raise_if_any()
     if not like:
-        return kind_of(plain_data(root))
+        kind = kind_of(plain_data(root))
+        _check_references(kind, nodes, problems)
+        problems.raise_if_any()
+        return kind
     base = load_kind(str(values["is"]))
     said = {key: str(values[key]) for key in ("title", "about", "fragment") if key in values}
     return replace(base, house=name, preset=preset, **said)  # type: ignore[arg-type]  # three texts
+
+
+def _check_references(kind: Kind, nodes: Mapping[str, Node], problems: Problems) -> None:
+    """What a kind says of its own states and parameters: all of them must be there."""
+    states = kind.states or kind.positions
+    if not kind.positions_from:
+        conducts = [("contacts", state) for named in (kind.forms or {}).values() for state in named]
+        conducts += [("poles", state) for state in (kind.poles.closed_in if kind.poles else ())]
+        for key, state in conducts:
+            if state not in states:
+                problems.unknown(nodes[key], f"{key}: there is no state `{state}`", state, states)
+    named = [("terminals_from", path) for path in kind.terminals_from] + [("depends", name) for name in kind.depends]
+    named += [("positions_from", kind.positions_from)] if kind.positions_from else []
+    named += [("aliases", name) for pair in kind.aliases.items() for name in pair]
+    for key, path in named:
+        if not _leads_somewhere(kind.parameters, path):
+            problems.unknown(nodes[key], f"{key}: there is no parameter `{path}`", path, kind.parameters)
+
+
+def _leads_somewhere(keys: Mapping[str, Parameter], path: str) -> bool:
+    """Whether a dotted path names a parameter."""
+    first, _, rest = path.partition(".")
+    return first in keys and (not rest or _leads_somewhere(keys[first].keys, rest))
 
 
 def _check_keys(node: Node, problems: Problems) -> None:

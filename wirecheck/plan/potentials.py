@@ -1,4 +1,4 @@
-"""Wire numbers and potentials: runs with the same number must be one piece of metal, joined by wires, links and bars."""
+"""Wire numbers and potentials: runs with the same number must be one piece of metal, joined by wires, links, bars and plugs."""
 
 from __future__ import annotations
 
@@ -34,13 +34,16 @@ class Joined:
 
 
 def always_joined(devices: Iterable[Device], wires: Iterable[Wire]) -> Joined:
-    """What metal alone joins, whatever any contact does."""
+    """What metal alone joins, whatever any contact does; a plug is taken as mated."""
     joined = Joined()
     for wire in wires:
         joined.join((wire.a, wire.b))
     for device in devices:
         for link in device.links:
             joined.join([Terminal(device.name, mark) for mark in link])
+        if device.kind == "plug-connector":  # a number usually goes through a plug unchanged
+            for pole in (c for c in device.contacts if c.pole):
+                joined.join((Terminal(device.name, pole.a), Terminal(device.name, pole.b)))
         if device.kind == "earth-bar":
             joined.join([Terminal(device.name, mark) for mark in device.marks])
     return joined
