@@ -106,7 +106,7 @@ BAD_PARAMETERS = {
     "of an either": ("of: text, least", "of: §texts, least", "`texts` is not known"),
     "group": ("group: operating", "group: §lights", "group: `lights` is not known"),
     "state of a contact": ("contacts: {forms: {NO: [on]", "contacts: §{forms: {NO: [onn]", "contacts: there is no state `onn`"),
-    "state of a pole": ("contacts: {", "poles: §{closed_in: [shut]}\ncontacts: {", "poles: there is no state `shut`"),
+    "state of a pole": ("contacts: {forms", "poles: §{closed_in: [shut]}\ncontacts: {forms", "poles: there is no state `shut`"),
     "terminals from nowhere": ("letter: S", "letter: S\nterminals_from: §[lit, lot.x]", "there is no parameter `lot.x`"),
     "alias of nothing": ("letter: S", "letter: S\naliases: §{lit: lamp}", "aliases: there is no parameter `lamp`"),
     "no parameters": ("parameters:", "§parametres:", "a device kind has no key `parametres`"),
