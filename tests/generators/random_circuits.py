@@ -55,9 +55,9 @@ class Circuit:
             part.contacts.append(f"{number}3-{number}4: {{closed_in: [{', '.join(chosen)}]}}")
             return f"{name}:{number}3", f"{name}:{number}4"
         if part.kind == "plug-connector":
-            a = 2 * len(part.poles) + 1
-            part.poles.append(f"{a}-{a + 1}")
-            return f"{name}:{a}", f"{name}:{a + 1}"
+            mark = 2 * len(part.poles) + 1
+            part.poles.append(f"{mark}-{mark + 1}")
+            return f"{name}:{mark}", f"{name}:{mark + 1}"
         form = form or self.dice.choice(["NO", "NC"])
         if part.kind == "guard-switch":
             a, b, said = f"{number}1", f"{number}2", "guard-closed" if form == "NC" else "guard-open"
@@ -268,10 +268,10 @@ class _Drawing(Circuit):
             self.net("K7:T2", "B7:2")
         elif self.chance(0.1):
             self.add("Q7", "no-volt-release")
-            a = self._pole("Q7", self.plus)
+            behind = self._pole("Q7", self.plus)
             self.minus.append("Q7:A2")
-            a.append("Q7:A1")
-            self.plus = a if self.chance(0.8) else self.plus
+            behind.append("Q7:A1")
+            self.plus = behind if self.chance(0.8) else self.plus
 
     def _any_contact(self, form: str | None = None) -> tuple[str, str]:
         return self.contact(self.dice.choice(self.hands * 2 + self.coils), form)

@@ -1,8 +1,8 @@
 """A drive: what its inputs are, what it has perceived of them, and what each perception does.
 
 Bits: P fed, T torque, M permit, F, R, J the commands run-forward, run-reverse and jog, K a command locked until it goes off,
-L the run held in (three-wire), D backwards, Y a run from the keypad. Setting L and D takes a step of its own, so that two commands
-that come together may be seen one after the other or both at once.
+L the run held in (three-wire), D backwards, Y a run from the keypad. Setting L and D takes a step of its own, so that two
+commands that come together may be seen one after the other or both at once.
 """
 
 from __future__ import annotations

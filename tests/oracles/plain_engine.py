@@ -13,8 +13,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 
-from tests.oracles.plain_coils import COIL_KINDS, CoilDevice, Consumer, consumers_of
-from tests.oracles.plain_contacts import Closing, Delay, Moment, delays_of, moments
+from tests.oracles.plain_coils import CoilDevice, Consumer, consumers_of
+from tests.oracles.plain_contacts import COIL_KINDS, Closing, Delay, Moment, delays_of, moments
 from tests.oracles.plain_drive import BITS, Bits, Drive, Raw
 from tests.oracles.plain_network import Joints, Node, Protection, UnionFind, always_joined
 from tests.oracles.plain_sources import Source, acts, fed, shorts, sources_of, supplied
@@ -214,7 +214,8 @@ class PlainEngine:
     def edges(self, state: State) -> tuple[list[tuple[Node, Node]], list[tuple[Node, Node]]]:
         """What can open or close, as pairs of terminals: closed in a state, and open in it."""
         at, moment, running = self.now(state).at, dict(state.moment), self.now(state).running
-        closed, opened = list(self._other_pairs(at, moment)), []
+        closed: list[tuple[Node, Node]] = list(self._other_pairs(at, moment))
+        opened: list[tuple[Node, Node]] = []
         for contact in self.closing.contacts:
             pair = ((contact.device, contact.a), (contact.device, contact.b))
             (closed if self.closing.closed(contact, at, moment, running) else opened).append(pair)

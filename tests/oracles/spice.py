@@ -1,8 +1,8 @@
 """The same circuit as resistances, solved by a circuit simulator.
 
 Every state of every circuit becomes an island of one netlist, so that a thousand states are one run of ngspice: a closed contact
-is 1 milliohm, an open one 1 gigohm, a coil, lamp or winding a resistor, a live source an ideal one behind 1 milliohm. One analysis
-at one frequency gives all voltages as complex numbers; a d.c. source is one of phase zero. Diodes are not modelled.
+is 1 milliohm, an open one 1 gigohm, a coil, lamp or winding a resistor, a live source an ideal one behind 1 milliohm. One
+analysis at one frequency gives all voltages as complex numbers; a d.c. source is one of phase zero. Diodes are not modelled.
 """
 
 from __future__ import annotations
@@ -91,8 +91,8 @@ def _island(deck: _Deck, island: Island) -> dict[str, tuple[str, str]]:
     for source in engine.now(island.state).live:
         _source(deck, source, {p.node: at(p.node) for p in source.poles})
     consumers = {n: (at(c.ends[0]), at(c.ends[1])) for n, c in engine.consumers.items()}
-    for a, b in consumers.values():
-        deck.resistor(a, b, COIL_OHM)
+    for one, other in consumers.values():
+        deck.resistor(one, other, COIL_OHM)
     return consumers
 
 
@@ -134,8 +134,8 @@ def _read_raw(path: Path) -> dict[str, complex]:
 def told_by_conduction(island: Island, name: str) -> bool:
     """Whether joined or not joined decides about a coil, lamp or load, so that the voltage must agree.
 
-    So it is where both its ends are tied to poles of one live source and of no other, where its ends are joined to each other, and
-    where one end leads nowhere. Between is the realm of sneak paths through other loads, on which conduction alone is silent.
+    So it is where both its ends are tied to poles of one live source and of no other, where its ends are joined to each other,
+    and where one end leads nowhere. Between is the realm of sneak paths through other loads, on which conduction is silent.
     """
     engine, now = island.engine, island.engine.now(island.state)
     a, b = engine.consumers[name].ends[:2]
