@@ -103,7 +103,7 @@ def _voltage(rule: Rule, b: Behaviour, motor: Device, fed: Fed, turning: int) ->
         "plate": plate.text,
         "share": f"{share * 100:.0f} %",
         "harm": _harm(share),
-        "advice": _advice(b, motor, fed, tolerance),
+        "advice": _advice(motor, fed, tolerance),
     }
     yield _finding(rule, b, motor, fed, Evidence(shown.events, shown.steps, shown.walk, numbers), words)
 
@@ -129,11 +129,11 @@ def _base_point_fits(b: Behaviour, motor: Device, fed: Fed) -> bool:
 def _harm(share: float) -> str:
     if share < 1:
         torque = f"{share * share * 100:.0f} %"
-        return f"With so little voltage it has about {torque} of its torque, for that falls with the square: it stalls and overheats."
+        return f"With so little voltage it has about {torque} of its torque (that falls with the square), stalls and overheats."
     return "With so much voltage its iron saturates, the current soars, and the winding burns."
 
 
-def _advice(b: Behaviour, motor: Device, fed: Fed, tolerance: float) -> str:
+def _advice(motor: Device, fed: Fed, tolerance: float) -> str:
     gets, plate, plate_f = line_voltage(fed), expected(motor, fed), quantity(motor.values, "frequency")
     fits = [
         name
