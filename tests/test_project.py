@@ -54,7 +54,9 @@ def test_ci_takes_its_test_command_from_the_readme() -> None:
 
 def test_the_plan_in_the_readme_is_whole_and_quiet() -> None:
     report = check_plan("spindle.yaml", "".join(fenced("yaml")))
-    assert (report.verdict, report.findings, report.assumed) == ("clear", (), ())
+    assert not report.incomplete
+    assert {f.severity for f in report.findings} <= {"advice"}
+    assert [line for line in report.assumed if "not stated" in line] == []
 
 
 def test_the_readme_shows_what_the_program_prints() -> None:
@@ -71,13 +73,13 @@ def test_the_readme_shows_the_error_that_is_printed() -> None:
     text = "wirecheck: 1\nmachine: {name: Spindle}\ndevices:\n  S1: {kind: push-buton, contacts: {11-12: NC}}\nwires: []\n"
     with pytest.raises(PlanErrors) as caught:
         check_plan("spindle.yaml", text)
-    assert str(caught.value).startswith(shown)
+    assert str(caught.value) == shown.rstrip("\n")
 
 
 def test_the_readme_accepts_a_finding_that_is_there() -> None:
     mill = (ROOT / "examples" / "good" / "mill.yaml").read_text(encoding="utf-8")
     report = check_plan("mill.yaml", mill + fenced("text")[2])
-    assert [(f.rule, f.accepted is not None) for f in report.findings] == [("held-start-is-not-a-start", True)]
+    assert [f.rule for f in report.findings if f.accepted] == ["held-start-is-not-a-start"]
 
 
 @pytest.mark.parametrize("text", [README, DEVELOPERS], ids=["README", "DEVELOPERS"])

