@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from wirecheck.drawings.boxes import Box, box
 from wirecheck.drawings.figures import BOTTOM, TOP, Figure, Pin
-from wirecheck.drawings.placing import Link, anneal, arrange, rank, split
+from wirecheck.drawings.placing import GAP, SMALL_PLACE, Link, anneal, arrange, rank, split
 from wirecheck.drawings.routing import EndKey, Net, NetKey, PlaceLayout, lay_out
 from wirecheck.drawings.wiring import End
 
 _STEPS = 3000
+_FAR_ACROSS, _FAR_DOWN = 700.0, 1
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,12 +42,16 @@ class Inside:
 def lay_out_place(inside: Inside, row_count: int, seed: int | None = None) -> PlaceLayout:
     """The place with its devices in so many rows at most; with a seed the order of devices is searched for longer."""
     figures = {f.device.name: f for f in inside.figures}
-    order = sorted(figures, key=lambda n: rank(figures[n].device.kind))
+    large = len(figures) > SMALL_PLACE
+    # In a large place the plan's order keeps together what belongs together; in a small one the rows are sorted by what they do.
+    order = list(figures) if large else sorted(figures, key=lambda n: rank(figures[n].device.kind))
     rough = {n: box(f, _pinned(inside, f, {})) for n, f in figures.items()}
     widths = {n: b.width for n, b in rough.items()}
     rows = split(order, widths, row_count)
-    ranks = {n: rank(f.device.kind) for n, f in figures.items()}
+    ranks = {} if large else {n: rank(f.device.kind) for n, f in figures.items()}
     rows = arrange(rows, widths, _links(inside, rough), ranks)
+    if large:
+        inside = _with_far_stubs(inside, rows, widths)
     row_of = {n: r for r, row in enumerate(rows) for n in row}
     sided = {n: _pinned(inside, f, row_of) for n, f in figures.items()}
     boxes = {n: box(f, sided[n]) for n, f in figures.items()}
@@ -56,6 +61,34 @@ def lay_out_place(inside: Inside, row_count: int, seed: int | None = None) -> Pl
     rows = arrange(rows, widths, links, ranks)
     boxes = {n: box(f, _by_direction(sided[n], n, rows, inside)) for n, f in figures.items()}
     return lay_out([[boxes[n] for n in row] for row in rows], inside.nets())
+
+
+def _with_far_stubs(inside: Inside, rows: Sequence[Sequence[str]], widths: Mapping[str, float]) -> Inside:
+    """In a large place a wire to a far device is not drawn through: stubs that name the other end are easier to follow."""
+    at: dict[str, tuple[float, int]] = {}
+    for number, row in enumerate(rows):
+        x = 0.0
+        for name in row:
+            at[name] = (x + widths[name] / 2, number)
+            x += widths[name] + GAP
+
+    def far(end: End) -> bool:
+        if end.stub or end.key in inside.exits or end.far.device not in at:
+            return False
+        (x1, row1), (x2, row2) = at[end.terminal.device], at[end.far.device]
+        return abs(x1 - x2) > _FAR_ACROSS or abs(row1 - row2) > _FAR_DOWN
+
+    ends = {spot: tuple(end.as_stub() if far(end) else end for end in some) for spot, some in inside.ends.items()}
+    return Inside(inside.figures, ends, inside.exits)
+
+
+def rough_widths(figures: Mapping[str, Figure], ends: Sequence[End]) -> dict[str, float]:
+    """About how wide every device will be."""
+    at: dict[tuple[str, str], list[End]] = {}
+    for end in ends:
+        at.setdefault((end.terminal.device, end.terminal.mark), []).append(end)
+    inside = Inside(tuple(figures.values()), at, {})
+    return {name: box(f, _pinned(inside, f, {})).width for name, f in figures.items()}
 
 
 def _pinned(inside: Inside, figure: Figure, row_of: Mapping[str, int]) -> dict[Pin, list[End]]:

@@ -5,21 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from wirecheck.drawings.bundles import (
-    Bundle,
-    Frame,
-    Gland,
-    Gutter,
-    Sides,
-    centre_line,
-    core_lines,
-    glands,
-    gutter,
-    margin_paths,
-    sides,
-)
+from wirecheck.drawings.bundles import Bundle, Frame, Gland, Sides, sides
 from wirecheck.drawings.figures import Figure
 from wirecheck.drawings.frames import Inside, lay_out_place
+from wirecheck.drawings.glands import ABOVE, APART, BELOW, glands, margin_paths
+from wirecheck.drawings.gutters import Gutter, centre_line, core_lines, gutter
 from wirecheck.drawings.measuring import crossings, length
 from wirecheck.drawings.routing import PITCH, EndKey, PlaceLayout
 from wirecheck.drawings.shapes import Point, tidy
@@ -27,8 +17,7 @@ from wirecheck.drawings.wiring import End
 from wirecheck.plan.model import Plan
 
 FRAME_GAP = 18.0
-_GLAND_ROOM = 24.0
-_CROSSING, _HEIGHT = 60.0, 8.0
+_CROSSING, _BEND, _HEIGHT = 60.0, 15.0, 8.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +71,7 @@ def lay_out(
 def _trouble(layout: PlaceLayout) -> float:
     """How hard a place is to follow: long wires, crossings, and height."""
     paths = layout.paths.values()
-    return length(paths) + _CROSSING * crossings(paths) + _HEIGHT * layout.height
+    return length(paths) + _CROSSING * crossings(paths) + _BEND * sum(map(len, paths)) + _HEIGHT * layout.height
 
 
 def _bundles(plan: Plan, ends: Sequence[End], frame_of: Mapping[str, int]) -> list[Bundle]:
@@ -128,10 +117,12 @@ def _inside(
 
 def _tall_enough(layout: PlaceLayout, frame: int, bundles: Sequence[Bundle], ways: Sequence[Sides]) -> PlaceLayout:
     """The layout with room at its sides for all its glands, and for what passes beside it."""
-    need = 40.0
-    for bundle, _ in zip(bundles, ways, strict=True):
-        need += sum(len(bundle.starts) * PITCH + _GLAND_ROOM for f in (bundle.first, bundle.second) if f == frame)
-    return replace(layout, height=max(layout.height, -(-need // PITCH) * PITCH))
+    need = dict.fromkeys(("left", "right"), ABOVE + BELOW)
+    for bundle, way in zip(bundles, ways, strict=True):
+        for where, side in ((bundle.first, way.first_side), (bundle.second, way.second_side)):
+            if where == frame:
+                need[side] += len(bundle.starts) * PITCH + APART + 2 * PITCH
+    return replace(layout, height=max(layout.height, -(-max(need.values()) // PITCH) * PITCH))
 
 
 def _stacked(names: Sequence[str | None], column_of: Sequence[int], layouts: Sequence[PlaceLayout]) -> list[Frame]:
@@ -177,9 +168,8 @@ def _streets(pairs: Sequence[tuple[Gland, Gland]], floor: float) -> dict[int, fl
     y = floor + FRAME_GAP
     for number, (first, second) in enumerate(pairs):
         if first.gutter != second.gutter:
-            half = (len(first.order) - 1) / 2 * PITCH
-            out[number] = y + half
-            y += 2 * half + FRAME_GAP
+            out[number] = y + first.half
+            y += 2 * first.half + FRAME_GAP
     return out
 
 

@@ -87,7 +87,7 @@ def _terminal(placed: Placed, pin: Pin) -> list[Shape]:
     y = placed.top if pin.side == TOP else placed.bottom
     shapes: list[Shape] = [Circle(x, y, TERMINAL_RADIUS, Pen(BLACK, 0.8), "#ffffff")]
     if not _labelled(placed, pin):
-        shapes.append(Text(x + 2.6, y + 9 if pin.side == TOP else y - 4, pin.mark, MARK_SIZE))
+        shapes.append(Text(x + 2.6, y + 9 if pin.side == TOP else y - 4, pin.mark, MARK_SIZE + 1.5 * (len(pin.mark) == 1)))
     return shapes
 
 

@@ -23,7 +23,7 @@ _SECOND = ("drive", "contactor", "overload-relay", "no-volt-release", "safety-re
 _ROW_COST, _RANK_COST = 45.0, 25.0
 _HOT, _COLD = 120.0, 3.0
 _ROOM_TO_PLAY = 1.02
-_SMALL = 45
+SMALL_PLACE = 45
 """Up to this many devices every pair is tried for a better place; above it only neighbours are."""
 
 
@@ -97,7 +97,7 @@ class _Trial:
 
     def cost(self) -> float:
         places = self.positions()
-        wanted = sum(_RANK_COST * abs(row - min(self.ranks[n], len(self.rows) - 1)) for n, (_, row) in places.items())
+        wanted = sum(_RANK_COST * abs(places[n][1] - min(rank, len(self.rows) - 1)) for n, rank in self.ranks.items())
         return wanted + sum(self.length(link, places) for link in self.links)
 
     def length(self, link: Link, places: Mapping[str, tuple[float, int]]) -> float:
@@ -122,7 +122,7 @@ def arrange(
             best, cost = [list(r) for r in trial.rows], now
     trial.rows = best
     count = sum(map(len, rows))
-    for _ in range(4 if count <= _SMALL else 0):
+    for _ in range(4 if count <= SMALL_PLACE else 0):
         if not _try_swaps(trial):
             break
     return trial.rows
@@ -176,7 +176,7 @@ def _try_moves(trial: _Trial, cost: float) -> bool:
 def anneal(
     rows: list[list[str]], widths: Mapping[str, float], links: Sequence[Link], ranks: Mapping[str, int], seed: int, steps: int
 ) -> list[list[str]]:
-    """The rows after many small changes at random, at first also for the worse and then less and less; always the same for a seed.
+    """The rows after many small changes at random, at first also for the worse, then less and less; a seed always gives the same.
 
     Notes
     -----

@@ -17,7 +17,7 @@ from wirecheck.drawings.lettering import FONT, clean
 from wirecheck.drawings.shapes import Circle, Line, Pen, Point, Shape, Sheet, Text
 
 DOTS_PER_INCH = 150
-_MOST_PIXELS = 10_000
+_MOST_PIXELS = 7_500
 _ENGINE = "graphviz-pure"
 _RAISED = 0.1  # the engine sets a text higher than asked by this part of its size
 
@@ -27,7 +27,7 @@ class EngineMissing(RuntimeError):
 
 
 def to_png(sheet: Sheet) -> bytes:
-    """The sheet as PNG at 150 dots to the inch of its real size, fewer where the sheet would be larger than 10 000 dots."""
+    """The sheet as PNG at 150 dots to the inch of its real size, fewer where the sheet would be larger than 7500 dots."""
     return run_engine(background_graph(sheet), "-Kneato", "-n2", "-Tpng")
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import partial
 
 from wirecheck.drawings.boxes import GRID, Box
 from wirecheck.drawings.figures import TOP
@@ -15,8 +16,13 @@ PITCH = 6.0
 HEADER = 24.0
 _SIDE = 10.0
 _FEED = 8.0
+_CONFLICT = 1000.0
+_NOTHING: frozenset[NetKey] = frozenset()
+_SWEEPS = 3
 EndKey = tuple[int, str]
 NetKey = tuple[int, str]
+Vertical = tuple[float, NetKey]
+"""The x of an upright stretch of wire, and whose it is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +88,9 @@ def lay_out(rows: Sequence[Sequence[Box]], nets: Sequence[Net]) -> PlaceLayout:
             work.where.update(dict.fromkeys(box.slots, (box, number)))
     _choose_gaps(work)
     room = max((_row_room(work, n) for n in range(len(rows))), default=0.0)
-    for number in range(len(rows)):
-        _place_row(work, number, room)
+    for _ in range(_SWEEPS):
+        for number in range(len(rows)):
+            _place_row(work, number, room)
     return _Course(work).layout()
 
 
@@ -141,13 +148,16 @@ def _wish(work: _Work, key: NetKey, row: int) -> float:
 
 def _place_row(work: _Work, row: int, room: float) -> None:
     """Sets the x of a row's devices and passing wires: no vertical on one of the row above, straight ones where they can be."""
-    above = _verticals(work, row)
-    tops = {b.name: _tops(work, b) for b in work.rows[row]}
+    above = _Above(_verticals(work, row - 1, up=False))
+    below = {key: x for x, key in _verticals(work, row + 1, up=True)}
     slack = max(0.0, room - _row_room(work, row))
     x = _SIDE
     for item in _items(work, row):
-        points = tops[item.name] if isinstance(item, Box) else [(GRID, item)]
-        best = min(_candidates(x, slack), key=lambda at: _misfit(at, x, points, above))
+        if isinstance(item, Box):
+            ups, downs = _leaving(work, item, up=True), _leaving(work, item, up=False)
+        else:
+            ups = downs = [(GRID, item)]
+        best = _best_x(x, slack, above, ups, partial(_bends, points=downs, ends=below))
         slack = max(0.0, slack - (best - x))
         if isinstance(item, Box):
             work.x[item.name] = best
@@ -157,43 +167,64 @@ def _place_row(work: _Work, row: int, room: float) -> None:
             x = best + _FEED
 
 
-def _candidates(x: float, slack: float) -> list[float]:
-    return [x + GRID * n for n in range(max(12, int(slack / GRID) + 1))]
+def _best_x(x: float, slack: float, above: _Above, ups: Sequence[Vertical], bends_below: Callable[[float], float]) -> float:
+    """The x from `x` on where the item fits best under what is above it and over what was below it."""
+
+    def misfit(at: float) -> float:
+        return 0.35 * (at - x) + above.conflicts(at, ups) + _bends(at, ups, above.ends) + bends_below(at)
+
+    tries = [x + GRID * n for n in range(min(80, max(12, int(slack / GRID) + 1)))]
+    best = min(tries, key=misfit)
+    if above.conflicts(best, ups) < _CONFLICT:
+        return best
+    far = (tries[-1] + GRID * n for n in range(1, 200))
+    return next((at for at in far if above.conflicts(at, ups) < _CONFLICT), best)
 
 
-def _tops(work: _Work, box: Box) -> list[tuple[float, NetKey]]:
-    return [(dx, _net_of(work, key)) for key, (dx, pin) in box.slots.items() if pin.side == TOP and not box.ends[key].stub]
+class _Above:
+    """The verticals that come down on a row, by their place on the grid."""
+
+    def __init__(self, verticals: Sequence[Vertical]) -> None:
+        self.ends = {key: x for x, key in verticals}
+        self.at: dict[int, set[NetKey]] = {}
+        for x, key in verticals:
+            self.at.setdefault(round(x / GRID), set()).add(key)
+
+    def conflicts(self, at: float, points: Sequence[Vertical]) -> float:
+        """Very much for every vertical that would lie on another wire's, a little for one close beside it."""
+        cost = 0.0
+        for dx, key in points:
+            cell = round((at + dx) / GRID)
+            cost += _CONFLICT * len(self.at.get(cell, _NOTHING) - {key})
+            cost += 4.0 * sum(len(self.at.get(cell + side, _NOTHING) - {key}) for side in (-1, 1))
+        return cost
+
+
+def _bends(at: float, points: Sequence[Vertical], ends: Mapping[NetKey, float]) -> float:
+    """Little where wires go straight to their other end, more the farther that is aside."""
+    asides = [abs(ends[key] - at - dx) for dx, key in points if key in ends]
+    return sum(0.1 * aside if aside else -25.0 for aside in asides)
+
+
+def _leaving(work: _Work, box: Box, up: bool) -> list[Vertical]:
+    """The wires that leave a device upwards, or downwards, counted from its left edge."""
+    return [
+        (dx, _net_of(work, key))
+        for key, (dx, pin) in box.slots.items()
+        if (pin.side == TOP) == up and not box.ends[key].stub
+    ]  # fmt: skip
 
 
 def _net_of(work: _Work, key: EndKey) -> NetKey:
     return (key[0], "ab") if key[0] in work.whole else key
 
 
-def _verticals(work: _Work, row: int) -> list[tuple[float, NetKey]]:
-    """The verticals that come down into the channel above a row."""
-    if row == 0:
+def _verticals(work: _Work, row: int, up: bool) -> list[Vertical]:
+    """What a row as it stands sends up, or down, into its channel."""
+    if not 0 <= row < len(work.rows):
         return []
-    out = [(x, key) for (key, r), x in work.feed_x.items() if r == row - 1]
-    for box in work.rows[row - 1]:
-        out += [
-            (work.x[box.name] + dx, _net_of(work, key))
-            for key, (dx, pin) in box.slots.items()
-            if pin.side != TOP and not box.ends[key].stub
-        ]
-    return out
-
-
-def _misfit(at: float, x: float, points: Sequence[tuple[float, NetKey]], above: Sequence[tuple[float, NetKey]]) -> float:
-    cost = 0.35 * (at - x)
-    far = {key: up for up, key in above}
-    for dx, key in points:
-        for up, other in above:
-            apart = abs(at + dx - up)
-            if other != key and apart < 2 * GRID:
-                cost += 1000.0 if apart < GRID else 4.0
-        if key in far:
-            cost += -25.0 if far[key] == at + dx else 0.1 * abs(far[key] - at - dx)
-    return cost
+    out = [(x, key) for (key, r), x in work.feed_x.items() if r == row]
+    return out + [(work.x[b.name] + dx, key) for b in work.rows[row] for dx, key in _leaving(work, b, up)]
 
 
 class _Course:

@@ -13,7 +13,7 @@ SIZES_MM = ((420.0, 297.0), (594.0, 420.0), (841.0, 594.0), (1189.0, 841.0))
 """A3 to A0, landscape (ISO 216)."""
 _SIZE_NAMES = ("A3", "A2", "A1", "A0")
 _POINT_MM = 25.4 / 72
-_SMALLEST, _LARGEST = 0.92, 1.3
+SMALLEST_SCALE, _LARGEST = 0.9, 1.3
 """How far the drawing may be shrunk before a larger sheet is taken, and how far it is enlarged on a sheet with room."""
 SEVERITY_COLOURS = {"danger": "#d00000", "damage": "#d86a00", "malfunction": "#7a3fb5", "advice": "#2a7a8c"}
 _MARGIN = 14.0
@@ -31,8 +31,7 @@ KEY = (f"{_KEY_REST} {_KEY_JOINTS}", f"{_KEY_WORDS} {_KEY_SIGNS}")
 
 def compose(plan: Plan, groups: Sequence[Group], size: tuple[float, float], findings: Sequence[Finding]) -> Sheet:
     """Puts the drawing on the smallest sheet that it can be read on, with everything that must stand beside it."""
-    number, scale = choose_sheet(size, legend_height(findings, size[0]))
-    width_mm, height_mm = SIZES_MM[number]
+    name, width_mm, height_mm, scale = choose_sheet(size, legend_height(findings, size[0]))
     full, high = width_mm / _POINT_MM / scale, height_mm / _POINT_MM / scale
     strip = legend_height(findings, full - 2 * _MARGIN)
     top = high - _MARGIN - strip
@@ -41,18 +40,20 @@ def compose(plan: Plan, groups: Sequence[Group], size: tuple[float, float], find
     border = Group(
         "border", "", (rectangle(6, 6, full - 6, high - 6, Pen(BLACK, 1.0)), line((6, top), (full - 6, top), pen=THIN))
     )
-    furniture = [border, *_legend(findings, top, full), *_title_block(plan, top, full, high, _SIZE_NAMES[number])]
+    furniture = [border, *_legend(findings, top, full), *_title_block(plan, top, full, high, name)]
     title = f"{plan.machine.name}: connection diagram"
     return Sheet(title, width_mm, height_mm, full, high, (*furniture, *drawn))
 
 
-def choose_sheet(size: tuple[float, float], strip: float) -> tuple[int, float]:
-    """The number of the sheet and the scale of the drawing on it."""
-    for number, (width_mm, height_mm) in enumerate(SIZES_MM):
+def choose_sheet(size: tuple[float, float], strip: float) -> tuple[str, float, float, float]:
+    """The sheet's name, its width and height in millimetres, and the scale of the drawing on it."""
+    for name, (width_mm, height_mm) in zip(_SIZE_NAMES, SIZES_MM, strict=True):
         scale = scale_on(width_mm, height_mm, size, strip)
-        if scale >= _SMALLEST or number == len(SIZES_MM) - 1:
-            return number, min(scale, _LARGEST)
-    raise AssertionError("there is always a last sheet")
+        if scale >= SMALLEST_SCALE:
+            return name, width_mm, height_mm, min(scale, _LARGEST)
+    # Larger than any sheet: the words keep their size and the paper grows.
+    width, height = (size[0] + 2 * _MARGIN) * SMALLEST_SCALE, (size[1] + strip + 2 * _MARGIN + 6) * SMALLEST_SCALE
+    return "larger than A0", width * _POINT_MM, height * _POINT_MM, SMALLEST_SCALE
 
 
 def scale_on(width_mm: float, height_mm: float, size: tuple[float, float], strip: float) -> float:

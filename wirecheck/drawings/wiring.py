@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from wirecheck.drawings.lettering import clean, shorten, width
 from wirecheck.plan.model import Plan, Terminal, Wire
@@ -52,6 +52,10 @@ class End:
         """Height of the words beside the wire."""
         return LINE_STEP * (len(self.lines) + bool(self.marks)) + 6
 
+    def as_stub(self) -> End:
+        """The same end of a wire that is not drawn through."""
+        return replace(self, stub=True, lines=(*self.lines, _to(self.far)))
+
 
 def ends_of(plan: Plan, marks: Mapping[int, tuple[int, ...]]) -> list[End]:
     """Both ends of every wire; `marks` are the numbers of the findings on a wire, by its index."""
@@ -75,8 +79,12 @@ def _lines(wire: Wire, far: Terminal | None) -> tuple[str, ...]:
     size = wire.size_text.replace("mm2", "").replace("mm\u00b2", "").strip()
     detail = " ".join(part for part in (wire.colour, size) if part)
     core = f"core {wire.core}" if wire.core else ""
-    lines = [shorten(clean(wire.number), NUMBER_SIZE, _MOST_WIDTH, True), detail, core, f"to {far}" if far else ""]
+    lines = [shorten(clean(wire.number), NUMBER_SIZE, _MOST_WIDTH, True), detail, core, _to(far) if far else ""]
     return tuple(shorten(clean(line), DETAIL_SIZE, _MOST_WIDTH) if n else line for n, line in enumerate(lines) if line)
+
+
+def _to(far: Terminal) -> str:
+    return shorten(clean(f"to {far}"), DETAIL_SIZE, _MOST_WIDTH)
 
 
 def by_terminal(ends: Sequence[End]) -> dict[Terminal, list[End]]:

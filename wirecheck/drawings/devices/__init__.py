@@ -73,7 +73,8 @@ def _bars(bare: Figure) -> Iterable[tuple[Pin, Pin]]:
     first = {pin.mark: pin for pin in reversed(pins)}
     for link in bare.device.links:
         joined = sorted((first[m] for m in link if m in first), key=lambda p: p.column)
-        yield from zip(joined, joined[1:], strict=False)
+        # A way that the symbol itself shows, such as a pole that always conducts, needs no bar.
+        yield from ((a, b) for a, b in zip(joined, joined[1:], strict=False) if a.column != b.column)
     for side in (TOP, BOTTOM):
         for column, mark in enumerate(bare.marks(side)):
             own = next((p for p in pins if p.mark == mark and p.side == side), None)
@@ -94,11 +95,11 @@ def _head(device: Device) -> Head | None:
         "emergency-stop": (partial(contacts.mushroom_head, latching=device.values.get("latching") is True), 16),
         "selector": (contacts.rotary, 18),
         "key-switch": (contacts.key, 16),
-        "guard-switch": (contacts.guard, 18),
+        "guard-switch": (contacts.guard, 22),
         "limit-switch": (contacts.roller, 16),
         "foot-switch": (contacts.pedal, 16),
         "thermal-switch": (contacts.heat, 18),
-        "isolator": (partial(contacts.handle, lockable=device.values.get("lockable") is True), 18),
+        "isolator": (partial(contacts.handle, lockable=device.values.get("lockable") is True), 20),
     }
     return Head(*heads[device.kind]) if device.kind in heads else None
 

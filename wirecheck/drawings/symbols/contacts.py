@@ -109,6 +109,7 @@ def roller(x: float, y: float) -> list[Shape]:
 
 def guard(x: float, y: float) -> list[Shape]:
     """A roller that lies against a guard, shown as a hatched slab."""
+    x += 4
     slab: list[Shape] = [rectangle(x - 4, y - 8, x - 0.5, y + 8, THIN)]
     slab += [line((x - 4, y + d + 3.5), (x - 0.5, y + d), pen=Pen(BLACK, 0.4)) for d in (-7, -3, 1, 4.5)]
     return slab + roller(x, y)
@@ -126,6 +127,7 @@ def heat(x: float, y: float) -> list[Shape]:
 
 def handle(x: float, y: float, lockable: bool) -> list[Shape]:
     """A handle turned by hand; with a padlock where it can be locked."""
+    x += 3
     shapes: list[Shape] = [line((x, y - 4), (x, y + 4)), linkage(x, x + 14, y)]
     if lockable:
         shapes += [rectangle(x - 3, y + 7, x + 3, y + 11.5, THIN), arc(x, y + 7, 2, 180, 360, THIN)]
