@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
 from wirecheck.behaviour import Behaviour, Path
 from wirecheck.behaviour.drives import COMMANDS, PERMITS
@@ -77,11 +77,14 @@ def coils_on(b: Behaviour, walk: Iterable[Terminal], number: int) -> list[str]:
     return [n for n in dict.fromkeys(names) if b.plan.devices[n].kind in COIL_KINDS and b.within(n) >> number & 1]
 
 
-def what_keeps(b: Behaviour, number: int, motor: str, cause: str = "") -> tuple[list[Terminal], list[str]]:
+def what_keeps(
+    b: Behaviour, number: int, motor: str, cause: str = "", decided: Collection[str] = ()
+) -> tuple[list[Terminal], list[str]]:
     """The walk of the current that keeps a motor going, and the devices that it goes through.
 
     From the motor back: the drive's input or the contactor that feeds it, then the relay in front of that, until a relay's coil
-    is held without another relay. Of a drive's inputs the one to which the device `cause` is wired is of most interest.
+    is held without another relay, or until a coil that is `decided` directly by what should have stopped it. Of a drive's inputs
+    the one to which the device `cause` is wired is of most interest.
     """
     walk = motor_walk(b, number, motor, cause)
     seen: list[str] = []
@@ -91,9 +94,9 @@ def what_keeps(b: Behaviour, number: int, motor: str, cause: str = "") -> tuple[
             return walk, seen
         nearer = coil_walk(b, number, coils[-1])
         seen.append(coils[-1])
-        if not nearer:
+        walk = nearer or walk
+        if not nearer or coils[-1] in decided:
             return walk, seen
-        walk = nearer
 
 
 def motor_walk(b: Behaviour, number: int, motor: str, cause: str = "") -> list[Terminal]:

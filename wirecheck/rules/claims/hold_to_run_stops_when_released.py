@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour import Behaviour, EventRule, Path
+from wirecheck.behaviour.space import lowest
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
-from wirecheck.plan.model import Event
+from wirecheck.plan.model import Device, Event
 from wirecheck.rules.record import Rule
 from wirecheck.rules.showing import evidence, what_keeps, wires_on
 
@@ -29,34 +30,49 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
             )
             if press is None or release is None:
                 continue
-            moving = b.moving(motor.name)
-            jogged = _while_held(b, b.after(press, b.reached & ~moving & ~b.start_held) & moving, moving, device.name)
-            states += jogged.bit_count()
-            reached = reached or bool(jogged)
-            path = b.reach.step_trace(release, jogged, moving) if b.after(release, jogged) & moving else None
+            layers = _while_held(b, press, b.moving(motor.name))
+            states += sum(layer.bit_count() for layer in layers)
+            reached = reached or bool(layers[0])
+            path = _trace(b, press, release, layers, b.moving(motor.name))
             if path is not None:
-                walk, coils = what_keeps(b, path[-1][1], motor.name)
-                found.append(
-                    rule.finding(
-                        device.spot,
-                        devices=tuple(dict.fromkeys((device.name, *coils, motor.name))),
-                        wires=wires_on(b, walk),
-                        evidence=evidence(b, path, walk),
-                        device=device.label(),
-                        motor=motor.label(),
-                    )
-                )
+                found.append(_finding(rule, b, device, motor, path))
     yield from found or [rule.proof(states, condition_reached=reached)]
 
 
-def _while_held(b: Behaviour, states: int, moving: int, device: str) -> int:
-    """The states that follow while the jog stays held and the motor turns, without any other start."""
-    seen = front = states
-    while front:
-        after = 0
-        for r in b.events:
-            if r.event.device != device and not b.is_start(r.event):
-                after |= b.after(r, front)
-        front = after & moving & ~seen
+def _while_held(b: Behaviour, press: EventRule, moving: int) -> list[int]:
+    """The states in which the press has set the motor going, then those that follow while it turns and nobody starts it again."""
+    seen = b.after(press, b.reached & ~moving & ~b.start_held) & moving
+    layers = [seen]
+    others = [r for r in b.events if r.event.device != press.event.device and not b.is_start(r.event)]
+    while front := b.reach.after_any(others, layers[-1]) & moving & ~seen:
         seen |= front
-    return seen
+        layers.append(front)
+    return layers
+
+
+def _trace(b: Behaviour, press: EventRule, release: EventRule, layers: list[int], moving: int) -> Path | None:
+    """A shortest trace in which the press sets the motor going and the release does not stop it."""
+    for depth, layer in enumerate(layers):
+        going_on = b.after(release, layer) & moving
+        if going_on:
+            number = lowest(b.reach.settling.before(release, going_on, layer))
+            path: Path = [(release, lowest(b.after(release, 1 << number) & moving))]
+            for earlier in reversed(layers[:depth]):
+                rule, before = next((r, s) for r in b.events if (s := b.reach.settling.before(r, 1 << number, earlier)))
+                path.insert(0, (rule, number))
+                number = lowest(before)
+            pressed = b.reach.step_trace(press, b.reached & ~moving & ~b.start_held, 1 << number)
+            return [*pressed, *path] if pressed is not None else None
+    return None
+
+
+def _finding(rule: Rule, b: Behaviour, device: Device, motor: Device, path: Path) -> Finding:
+    walk, coils = what_keeps(b, path[-1][1], motor.name)
+    return rule.finding(
+        device.spot,
+        devices=tuple(dict.fromkeys((device.name, *coils, motor.name))),
+        wires=wires_on(b, walk),
+        evidence=evidence(b, path, walk),
+        device=device.label(),
+        motor=motor.label(),
+    )

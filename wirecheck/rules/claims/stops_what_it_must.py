@@ -18,7 +18,7 @@ CONDITIONS = {
         "part": {"enum": ["goes-on", "begins"]},
     },
 }
-WORDS = frozenset({"device", "event", "motor", "by"})
+WORDS = frozenset({"device", "event", "function", "motor", "by"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -34,7 +34,7 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
             bad = held & going_on(b, must)
             bad &= ~about_to_stop(b, bad, going_on(b, must))
             if bad:
-                found += list(_findings(rule, b, cause, must, bad))
+                found += list(_findings(rule, facts, b, cause, must, bad))
     yield from found or [rule.proof(states, condition_reached=reached)]
 
 
@@ -42,18 +42,18 @@ def _held(b: Behaviour, cause: Cause) -> int:
     return b.at(cause.event.device, cause.event.position) if cause.event.device in b.plan.devices else b.space.full
 
 
-def _findings(rule: Rule, b: Behaviour, cause: Cause, must: tuple[str, str], bad: int) -> Iterator[Finding]:
+def _findings(rule: Rule, facts: Facts, b: Behaviour, cause: Cause, must: tuple[str, str], bad: int) -> Iterator[Finding]:
     on = going_on(b, must)
     if rule.claim["part"] == "goes-on":
         own = next(r for r in b.events if r.event == cause.event)
         path = b.reach.step_trace(own, on, bad)
         if path is not None:
-            yield _finding(rule, b, cause, must, path, own)
+            yield _finding(rule, facts, b, cause, must, path, own)
         return
     # Of traces equally short, one that ends with a start button shows best that the button has a way round the cause.
     best = min(_beginnings(b, cause, on, bad), key=lambda begun: (len(begun[0]), not b.is_start(begun[1].event)), default=None)
     if best is not None:
-        yield _finding(rule, b, cause, must, *best)
+        yield _finding(rule, facts, b, cause, must, *best)
 
 
 def _beginnings(b: Behaviour, cause: Cause, on: int, bad: int) -> Iterator[tuple[Path, EventRule]]:
@@ -66,16 +66,18 @@ def _beginnings(b: Behaviour, cause: Cause, on: int, bad: int) -> Iterator[tuple
                 yield path, event
 
 
-def _finding(rule: Rule, b: Behaviour, cause: Cause, must: tuple[str, str], path: Path, by: EventRule) -> Finding:
-    number = path[-1][1]
-    walk, coils = what_keeps(b, number, must[0], cause.device.name) if must[1] == "stopped" else ([], [])
+def _finding(rule: Rule, facts: Facts, b: Behaviour, cause: Cause, must: tuple[str, str], path: Path, by: EventRule) -> Finding:
+    name = cause.device.name
+    decided = {other for other, near in facts.direct_influences.items() if name in near}
+    walk, coils = what_keeps(b, path[-1][1], must[0], name, decided) if must[1] == "stopped" else ([], [])
     return rule.finding(
         cause.device.spot,
-        devices=tuple(dict.fromkeys((cause.device.name, *coils, must[0]))),
+        devices=tuple(dict.fromkeys((name, *coils, must[0]))),
         wires=wires_on(b, walk),
         evidence=evidence(b, path, walk),
         device=cause.device.label(),
         event=str(cause.event),
+        function=cause.function.name if cause.function else "",
         motor=b.plan.devices[must[0]].label(),
         by=str(by.event),
     )
