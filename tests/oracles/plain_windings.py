@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cmath
 from collections.abc import Hashable, Mapping
+from typing import Any
 
 TURN = cmath.rect(1, 2 * cmath.pi / 3)
 
@@ -42,7 +43,7 @@ def _neighbours(point: Hashable, edges: list[tuple[Hashable, Hashable]]) -> list
     return [b if a == point else a for a, b in edges if point in (a, b)]
 
 
-def turning(windings: str | None, ends: Ends, fixed: Mapping[Hashable, complex]) -> str | None:
+def turning(windings: str | None, ends: Ends, fixed: Mapping[Any, complex]) -> str | None:
     """`forward`, `reverse`, or None where no current flows in the windings."""
     if len({fixed[p] for p in set(ends.values()) & set(fixed)}) < 2:
         return None

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from tests.oracles.plain_engine import PlainEngine, State
 from tests.oracles.plain_network import Node
-from tests.oracles.plain_sources import Source, value_of
+from tests.oracles.plain_sources import Source, quantity_of, value_of
 from tests.oracles.plain_windings import halves
 from wirecheck.plan.model import Device
 
@@ -91,9 +91,15 @@ def _island(deck: _Deck, island: Island) -> dict[str, tuple[str, str]]:
     for source in engine.now(island.state).live:
         _source(deck, source, {p.node: at(p.node) for p in source.poles})
     consumers = {n: (at(c.ends[0]), at(c.ends[1])) for n, c in engine.consumers.items()}
-    for one, other in consumers.values():
-        deck.resistor(one, other, COIL_OHM)
+    for name, (one, other) in consumers.items():
+        deck.resistor(one, other, _ohm(engine.plan.devices[name]))
     return consumers
+
+
+def _ohm(device: Device) -> float:
+    """A load's resistance, from its voltage and power where the plan states both."""
+    volts, watts = quantity_of(device, "voltage"), quantity_of(device, "power")
+    return volts.value**2 / watts.value if volts and watts else COIL_OHM
 
 
 def _source(deck: _Deck, source: Source, nodes: Mapping[Node, str]) -> None:
