@@ -112,7 +112,7 @@ def _held_start(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: Even
         motor=motor.label(),
         event=str(begun.event),
         events=str(begun.event),
-        device=join_words(d.label() for d in starts),
+        device=join_words(f"the start of {d.label()}" if d.kind == "no-volt-release" else d.label() for d in starts),
     )
 
 

@@ -10,7 +10,7 @@ from wirecheck.circuit.elements import quantity, section, windings_of
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof
 from wirecheck.plan.model import Device, Quantity, Terminal
-from wirecheck.rules.record import Rule
+from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import evidence
 
 CONDITIONS = {"required": ["what"], "properties": {"what": {"enum": ["connection", "voltage"]}, "tolerance": {"type": "number"}}}
@@ -52,6 +52,8 @@ def _connection(rule: Rule, b: Behaviour, motor: Device, fed: Fed, turning: int)
     wrong = "" if fed.windings.right else fed.windings.connection
     if not wrong and (earth := _earth_at_star_point(b, motor, fed, turning)):
         wrong = f"{fed.windings.connection}, with the star point joined to {earth}"
+    if not wrong and (left_out := _without_a_phase(b, motor, fed, turning)):
+        wrong = f"{fed.windings.connection}, but no phase reaches {join_words(left_out, last='or')}"
     if wrong:
         yield _finding(rule, b, motor, fed, _trace(b, fed, turning), {"connection": wrong})
 
@@ -60,12 +62,40 @@ def _earth_at_star_point(b: Behaviour, motor: Device, fed: Fed, turning: int) ->
     """What the star point is joined to besides the windings: earth, or a pole of another source."""
     poles = (p for s in b.model.sources if s is not fed.source for p in s.poles)
     others = dict.fromkeys((motor.terminal("PE"), *poles))
-    ends = dict.fromkeys(motor.terminal(mark) for pair in windings_of(motor) for mark in pair if not mark.startswith("*"))
+    ends = _ends(motor)
     free = dict.fromkeys(ends, fed.states & turning)
     for end in ends:
         for pole in fed.source.poles:
             free[end] &= ~b.model.supplies.at(fed.source, pole, end)
     return next((other for other in others for end, states in free.items() if b.joined(end, other) & states), None)
+
+
+def _without_a_phase(b: Behaviour, motor: Device, fed: Fed, turning: int) -> list[str]:
+    """The ends that no phase ever reaches where the others are fed; a blown fuse is no wrong connection."""
+    ways = [f for f in b.motion(motor.name).fed if f.source is fed.source and f.states & turning]
+    if any(len(set(_fed_ends(b, motor, way).values())) > 2 for way in ways):
+        return []
+    capacitors = [d.terminal(mark) for d in b.plan.devices.values() if d.kind == "capacitor" for mark in d.marks]
+    if any(b.joined(end, at) for end in _ends(motor) for at in capacitors):  # it makes the third phase of a single-phase supply
+        return []
+    reached = _fed_ends(b, motor, fed)
+    return [
+        f"{motor.name}:{p}{n}"
+        for n in sorted({end.mark[1] for end in reached})
+        for p in "UVW"
+        if motor.terminal(f"{p}{n}") not in reached
+    ]
+
+
+def _ends(motor: Device) -> tuple[Terminal, ...]:
+    """The ends of a motor's windings that are terminals."""
+    return tuple(dict.fromkeys(motor.terminal(mark) for pair in windings_of(motor) for mark in pair if not mark.startswith("*")))
+
+
+def _fed_ends(b: Behaviour, motor: Device, fed: Fed) -> dict[Terminal, Terminal]:
+    """The ends that a pole of the source reaches, each with the pole."""
+    at = b.model.supplies.at
+    return {end: pole for end in _ends(motor) for pole in fed.source.poles if at(fed.source, pole, end) & fed.states}
 
 
 def line_voltage(fed: Fed) -> float:
