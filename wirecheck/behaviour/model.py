@@ -9,7 +9,7 @@ from wirecheck.behaviour.coils import CoilPart, NoVoltPart, SafetyRelayPart, The
 from wirecheck.behaviour.drives import DrivePart
 from wirecheck.behaviour.network import Network, Supplies
 from wirecheck.behaviour.parts import EventRule, Part
-from wirecheck.behaviour.protection import trips
+from wirecheck.behaviour.protection import OPERATES, trips
 from wirecheck.behaviour.space import Move, Space
 from wirecheck.circuit import CONDUCTS, Element, Source, elements_of, sources_of
 from wirecheck.errors import TooLarge
@@ -135,6 +135,12 @@ class Model:
             assert isinstance(part, DrivePart)
             return alive & part.running(space)
         return alive & space.at(source.device, "on") if source.feed is None else alive
+
+    @cached_property
+    def protective(self) -> tuple[Element, ...]:
+        """The poles of the devices that clear a short."""
+        kinds = {name: d.kind for name, d in self.plan.devices.items()}
+        return tuple(e for e in self.elements if e.contact is not None and e.contact.pole and kinds[str(e.device)] in OPERATES)
 
     @cached_property
     def _element_by_contact(self) -> dict[str, Element]:

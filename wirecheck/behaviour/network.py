@@ -27,19 +27,9 @@ class Network:
         self, elements: Iterable[Element], truth: Callable[[Element], int], full: int, extra: Iterable[Terminal] = ()
     ) -> None:
         self.full = full
-        self._parent: dict[Terminal, Terminal] = {}
         self._floods: dict[tuple[Terminal, str, str | None], dict[Terminal, int]] = {}
-        switched: list[tuple[Element, int]] = []
-        for terminal in extra:
-            self.net(terminal)
-        for element in elements:
-            self.net(element.a), self.net(element.b)
-            if element.kind in CONDUCTS:
-                conducts = truth(element)
-                if conducts == full and element.kind != "diode":
-                    self._parent[self.net(element.a)] = self.net(element.b)
-                elif conducts:
-                    switched.append((element, conducts))
+        self._net: dict[Terminal, Terminal] = {}
+        switched = self._join([*elements], truth, extra)
         self._arcs: dict[Terminal, list[tuple[Terminal, int, str, str | None]]] = {}
         for element, conducts in switched:
             a, b = self.net(element.a), self.net(element.b)
@@ -48,15 +38,32 @@ class Network:
                 self._arcs.setdefault(a, []).append((b, conducts, PLUS if diode else BOTH, element.ident))
                 self._arcs.setdefault(b, []).append((a, conducts, MINUS if diode else BOTH, element.ident))
 
+    def _join(
+        self, elements: list[Element], truth: Callable[[Element], int], extra: Iterable[Terminal]
+    ) -> list[tuple[Element, int]]:
+        """Make one net of what is always joined; what is left are the elements that conduct in some states only."""
+        parent: dict[Terminal, Terminal] = {terminal: terminal for terminal in extra}
+        switched: list[tuple[Element, int]] = []
+
+        def root(terminal: Terminal) -> Terminal:
+            while (up := parent.setdefault(terminal, terminal)) != terminal:
+                parent[terminal] = terminal = parent.setdefault(up, up)
+            return terminal
+
+        for element in elements:
+            a, b = root(element.a), root(element.b)
+            if element.kind in CONDUCTS:
+                conducts = truth(element)
+                if conducts == self.full and element.kind != "diode":
+                    parent[a] = b
+                elif conducts:
+                    switched.append((element, conducts))
+        self._net = {terminal: root(terminal) for terminal in list(parent)}
+        return switched
+
     def net(self, terminal: Terminal) -> Terminal:
         """The terminal that stands for all that are always joined to this one."""
-        parent = self._parent
-        root = terminal
-        while (up := parent.setdefault(root, root)) != root:
-            root = up
-        while (up := parent[terminal]) != root:
-            parent[terminal], terminal = root, up
-        return root
+        return self._net.get(terminal, terminal)
 
     def flood(self, start: Terminal, polarity: str = BOTH, without: str | None = None) -> Mapping[Terminal, int]:
         """For every net reached, the states in which it is joined to `start`, not passing the element `without`."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from wirecheck.behaviour.drives import DrivePart
+from wirecheck.behaviour.network import polarity_of
 from wirecheck.behaviour.space import Move
 from wirecheck.circuit import Element, Source
 
@@ -15,28 +16,30 @@ OPERATES = {"fuse": "blown", "circuit-breaker": "tripped"}
 """The devices that clear a short, and the position they then take."""
 
 
-def on_path(model: Model, source: Source, element: Element) -> int:
-    """The states in which a short of `source` passes through an element: each end reaches its own pole without it."""
+def on_path(model: Model, source: Source, element: Element, short: int) -> int:
+    """Of the shorted states those in which the short passes an element: each end reaches its own pole without it."""
     found = 0
-    conducts = model.conducts(element)
-    net = model.network.net
-    for p, q, _ in source.pairs():
-        from_p = model.network.flood(p, without=element.ident)
-        from_q = model.network.flood(q, without=element.ident)
-        a, b = net(element.a), net(element.b)
+    network, conducts = model.network, model.conducts(element) & short
+    a, b = network.net(element.a), network.net(element.b)
+    for p, q, _ in source.pairs() if conducts else ():
+        way_p, way_q = polarity_of(source, p), polarity_of(source, q)
+        if a not in network.flood(p, way_p) or a not in network.flood(q, way_q):
+            continue
+        from_p = network.flood(p, way_p, element.ident)
+        from_q = network.flood(q, way_q, element.ident)
         found |= conducts & (from_p.get(a, 0) & from_q.get(b, 0) | from_p.get(b, 0) & from_q.get(a, 0))
-    return found & model.supplies.live[source.name]
+    return found
 
 
 def cleared(model: Model, source: Source) -> dict[str, int]:
     """For every protective device, the states in which it lies on the path of a short of `source`."""
     found: dict[str, int] = {}
-    for element in model.elements:
-        device = model.plan.devices.get(element.device or "")
-        if element.contact is not None and device is not None and device.kind in OPERATES and element.contact.pole:
-            states = on_path(model, source, element)
-            if states:
-                found[device.name] = found.get(device.name, 0) | states
+    short = model.supplies.shorts(source)
+    for element in model.protective if short else ():
+        states = on_path(model, source, element, short)
+        if states:
+            device = str(element.device)
+            found[device] = found.get(device, 0) | states
     return found
 
 
@@ -61,7 +64,6 @@ def trips(model: Model) -> list[Move]:
             found += space.assign(uncleared(model, source), name, "yes")
             fed = model.supplies.fed(source.feed) if source.feed is not None else space.at(source.device, "on")
             found += space.assign(space.full & ~fed, name, "no")
-        if model.supplies.shorts(source):
-            for device, states in cleared(model, source).items():
-                found += space.assign(states, device, OPERATES[model.plan.devices[device].kind])
+        for device, states in cleared(model, source).items():
+            found += space.assign(states, device, OPERATES[model.plan.devices[device].kind])
     return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from wirecheck.behaviour.model import Model
 from wirecheck.behaviour.parts import EventRule
@@ -84,6 +84,16 @@ class Reach:
     def after(self, rule: EventRule, states: int) -> int:
         """The settled states after an event in any of `states`."""
         return self.settling.fire(rule, states)[0]
+
+    def after_any(self, rules: Iterable[EventRule], states: int) -> int:
+        """The settled states after any one of several events."""
+        rules = list(rules)
+        straight = [rule for rule in rules if len(rule.stages) == 1]
+        after = self.settling.apply((move for rule in straight for move in rule.stages[0]), states)
+        found = self.settling.passing(after) & ~self.settling.restless
+        for rule in rules:
+            found |= self.after(rule, states) if len(rule.stages) > 1 else 0
+        return found
 
     def depth(self, states: int) -> int | None:
         """The shortest distance from rest to any of `states`, None where none is reached."""

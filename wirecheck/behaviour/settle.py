@@ -17,6 +17,7 @@ class Settling:
         self.space = model.space
         self.moves = model.moves
         self.restless = model.restless
+        self._images: dict[int, tuple[int, Move]] = {}  # by identity: to hash a set of states is to read all of it
 
     def apply(self, moves: Iterable[Move], states: int) -> int:
         """One move each: the states that any one of the moves leads to."""
@@ -31,8 +32,17 @@ class Settling:
         """The states from which any one of the moves leads into `states`."""
         found = 0
         for move in moves:
-            found |= self.space.flip(states, move.bits) & move.mask
+            here = states & self._image(move)
+            if here:
+                found |= self.space.flip(here, move.bits)
         return found
+
+    def _image(self, move: Move) -> int:
+        """The states that a move leads to."""
+        known = self._images.get(id(move))
+        if known is None:
+            known = self._images[id(move)] = (self.space.flip(move.mask, move.bits), move)
+        return known[0]
 
     def passing(self, states: int) -> int:
         """All states that can be passed from `states` while settling, these included."""

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property, partial
 
-from wirecheck.behaviour.behaviour import CHOOSERS, Behaviour
+from wirecheck.behaviour.behaviour import CHOOSERS, INERT, Behaviour
 from wirecheck.behaviour.causes import Cause, about_to_stop, going_on
 from wirecheck.behaviour.faulted import FaultedBehaviour, FaultedModel, FaultPath, FaultSet
 from wirecheck.behaviour.faults import Fault, single_faults
 from wirecheck.behaviour.parts import EventRule
+from wirecheck.behaviour.space import lowest
 
 NO_EFFECT, STOPS, SEEN, UNSEEN = "no effect", "stops or prevents start", "lost, but the next start is prevented", "lost unseen"
 VERDICTS = (NO_EFFECT, STOPS, SEEN, UNSEEN)
@@ -25,17 +27,24 @@ class Held:
     must: tuple[str, str]
 
 
-@dataclass(frozen=True, slots=True)
 class Shown:
-    """A trace with a fault, and the behaviour in which it was found: its last state is the bad one."""
+    """A trace with a fault, and the behaviour in which it was found: its last state is the bad one.
 
-    path: FaultPath
-    behaviour: FaultedBehaviour
+    `length` is how many events it has; the trace itself is worked out when it is first asked for, since few are printed.
+    """
+
+    def __init__(self, behaviour: FaultedBehaviour, length: int, find: Callable[[], FaultPath]) -> None:
+        self.behaviour, self.length, self._find = behaviour, length, find
+
+    @cached_property
+    def path(self) -> FaultPath:
+        """The trace."""
+        return self._find()
 
     @property
-    def number(self) -> int:
-        """The number of the last state."""
-        return self.path.after[-1][1]
+    def rank(self) -> tuple[int, bool]:
+        """For the choice of the clearest: short ones first, then those with the fault there from the start."""
+        return (self.length, not self.behaviour.from_start)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,13 +86,21 @@ class FaultTrial:
         """One effect for each group of faults that act alike, in the order of their first fault."""
         groups: dict[object, list[Fault]] = {}
         models: dict[object, FaultedModel | None] = {}
-        for fault in single_faults(self.healthy.plan):
+        for fault in self._faults():
             model = self.set.model(fault)
             key: object = None if model is None else (model.signature, model.able, model.at_rest)
             groups.setdefault(key, []).append(fault)
             models.setdefault(key, model)
         for key, faults in groups.items():
             yield self._effect(tuple(faults), models[key])
+
+    def _faults(self) -> Iterator[Fault]:
+        """The faults that this view can tell of: those of what has no part in it are tried in other views."""
+        devices, passive = self.healthy.plan.devices, {INERT, "terminal-block", "earth-bar", "frame"}
+        for fault in single_faults(self.healthy.plan):
+            elsewhere = any(devices[name].kind == INERT for name in fault.devices)
+            if not elsewhere or any(devices[name].kind not in passive for name in fault.devices):
+                yield fault
 
     def _effect(self, faults: tuple[Fault, ...], model: FaultedModel | None) -> Effect:
         if model is None:
@@ -105,13 +122,12 @@ class FaultTrial:
     def _verdict(
         self, i: int, function: Held, from_start: FaultedBehaviour, any_time: FaultedBehaviour
     ) -> tuple[str, Shown | None]:
-        if i not in self._broken:
-            for b in (from_start, any_time):
-                bad = _lost(b, function)
-                path = b.reach.trace(bad) if bad else None
-                if path is not None:
-                    unseen = b is from_start or _again(b, bad, going_on(b, function.must))
-                    return (UNSEEN if unseen else SEEN), Shown(b.fault_trace(path), b)
+        for b in (from_start, any_time) if i not in self._broken else ():
+            bad = _lost(b, function)
+            depth = b.reach.depth(bad)
+            if depth is not None:
+                unseen = b is from_start or _again(b, bad, going_on(b, function.must))
+                return (UNSEEN if unseen else SEEN), Shown(b, depth, partial(_to_reached, b, bad))
         could, can = (going_on(b, function.must) & b.reached for b in (self.healthy, from_start))
         return (STOPS if could and not can else NO_EFFECT), None
 
@@ -120,28 +136,24 @@ class FaultTrial:
         moving = b.moving(motor)
         come = self._come(motor, b, moving)
         if come is not None:
-            return Shown(come, b)
+            return come
         before = b.reached & ~moving & ~b.start_held
         rules = [r for r in b.events if self._surprising(r, b) and str(r.event) not in self._begins[motor]]
-        begun = [(d, r) for r in rules if (d := b.reach.step_depth(r, before, moving)) is not None]
-        if not begun:
+        if not b.reach.after_any(rules, before) & moving:
             return None
-        rule = min(reversed(begun), key=lambda pair: pair[0])[1]
-        path = b.reach.step_trace(rule, before, moving)
-        return None if path is None else Shown(b.fault_trace(path), b)
+        begun = [(d, r) for r in rules if (d := b.reach.step_depth(r, before, moving)) is not None]
+        depth, rule = min(reversed(begun), key=lambda pair: pair[0])
+        return Shown(b, depth + 1, partial(_by_event, b, rule, before, moving))
 
-    def _come(self, motor: str, b: FaultedBehaviour, moving: int) -> FaultPath | None:
+    def _come(self, motor: str, b: FaultedBehaviour, moving: int) -> Shown | None:
         """The fault's own coming begins motion."""
         if b.from_start:
             return None
         still = ~self.healthy.moving(motor) & ~self.healthy.start_held
         for depth, seed in enumerate(b.reach.seeds):
-            origins = seed & still
-            rests = b.reach.settling.passing(origins) & ~b.model.restless & moving
+            rests = b.reach.settling.passing(seed & still) & ~b.model.restless & moving
             if rests:
-                first = (rests & -rests).bit_length() - 1
-                origin = b.reach.settling.leading(1 << first) & origins
-                return FaultPath(self.healthy.reach.walk((origin & -origin).bit_length() - 1, depth), [(None, first)])
+                return Shown(b, depth, partial(_by_coming, b, seed & still, rests, depth))
         return None
 
     @staticmethod
@@ -152,6 +164,24 @@ class FaultTrial:
             and rule.event.position != "elapsed"
             and b.plan.devices[rule.event.device].kind not in CHOOSERS
         )
+
+
+def _to_reached(b: FaultedBehaviour, states: int) -> FaultPath:
+    path = b.reach.trace(states)
+    assert path is not None
+    return b.fault_trace(path)
+
+
+def _by_event(b: FaultedBehaviour, rule: EventRule, before: int, moving: int) -> FaultPath:
+    path = b.reach.step_trace(rule, before, moving)
+    assert path is not None
+    return b.fault_trace(path)
+
+
+def _by_coming(b: FaultedBehaviour, origins: int, rests: int, depth: int) -> FaultPath:
+    first = lowest(rests)
+    origin = b.reach.settling.leading(1 << first) & origins
+    return FaultPath(b.healthy.reach.walk(lowest(origin), depth), [(None, first)])
 
 
 def _lost(b: Behaviour, function: Held) -> int:
@@ -170,10 +200,7 @@ def _again(b: Behaviour, bad: int, on: int) -> bool:
 def _onward(b: Behaviour, states: int) -> int:
     seen = front = states
     while front:
-        after = 0
-        for rule in b.events:
-            after |= b.after(rule, front)
-        front = after & ~seen
+        front = b.reach.after_any(b.events, front) & ~seen
         seen |= front
     return seen
 

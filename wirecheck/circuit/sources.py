@@ -5,7 +5,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from wirecheck.circuit.elements import marks_of, quantity, section
 from wirecheck.plan.model import Device, Plan, Terminal
@@ -40,18 +40,23 @@ class Source:
     returns: frozenset[Terminal] = frozenset()
     feed: Feed | None = None
     role: str = "supply"
+    _pairs: tuple[tuple[Terminal, Terminal, float], ...] = field(init=False, repr=False, compare=False)
+
+    def __post_init__(self) -> None:
+        """Work the pairs out once: they are asked for again and again, for every fault anew."""
+        pairs = ((p, q, self.voltage_between(p, q)) for p in self.poles for q in self.poles)
+        ordered = tuple(
+            (p, q, v) for p, q, v in pairs if v > 1e-6 and (self.kind == "AC" or self.poles[p].real > self.poles[q].real)
+        )
+        object.__setattr__(self, "_pairs", ordered)
 
     def voltage_between(self, p: Terminal, q: Terminal) -> float:
         """Volts between two poles."""
         return abs(self.poles[p] - self.poles[q])
 
-    def pairs(self) -> Iterator[tuple[Terminal, Terminal, float]]:
+    def pairs(self) -> tuple[tuple[Terminal, Terminal, float], ...]:
         """Every ordered pair of poles with a voltage between them; for d.c. the higher one first only."""
-        for p in self.poles:
-            for q in self.poles:
-                volts = self.voltage_between(p, q)
-                if volts > 1e-6 and (self.kind == "AC" or self.poles[p].real > self.poles[q].real):
-                    yield p, q, volts
+        return self._pairs
 
 
 def phasor(volts: float, degrees: float) -> complex:

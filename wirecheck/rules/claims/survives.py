@@ -67,7 +67,7 @@ def _begun(rule: Rule, facts: Facts, kinds: set[str]) -> Iterator[Finding]:
 
 def finding(rule: Rule, facts: Facts, bad: list[Bad], motor: str, held: Held | None, severity: str | None = None) -> Finding:
     """One finding for all faults that do the same: the shortest trace is shown, of one fault."""
-    worst = min(bad, key=lambda b: (len(b.shown.path.events), b.shown.path.fault_after))
+    worst = min(bad, key=lambda b: b.shown.rank)
     fault, faults = worst.faults[0], [f for b in bad for f in b.faults]
     others = list(dict.fromkeys(f.text for f in faults if f is not fault))
     device = held.cause.device if held else None
