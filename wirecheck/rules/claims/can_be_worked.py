@@ -10,11 +10,11 @@ from wirecheck.behaviour.drives import inputs_of
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device, Event
-from wirecheck.rules.record import Rule
+from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import evidence
 
 CONDITIONS = {"required": ["what"], "properties": {"what": {"enum": ["motors-start", "starts-start", "motors-stop"]}}}
-WORDS = frozenset({"device", "motor", "way"})
+WORDS = frozenset({"device", "motor", "way", "hint"})
 
 MOMENTARY = ("push-button", "foot-switch", "limit-switch")
 
@@ -49,9 +49,17 @@ def _motors_start(rule: Rule, facts: Facts) -> Iterator[Finding]:
             }
         for way, states in ways.items():
             if not states:
-                devices = (motor.name, *(d.name for d in reverse if way != "at all"))
-                yield rule.finding(motor.spot, devices=devices, motor=motor.label(), device=motor.label(), way=way)
+                never = _never_in(facts, b, motor) if way == "at all" else ()
+                devices = (motor.name, *never, *(d.name for d in reverse if way != "at all"))
+                hint = f" {join_words(never)} never pull{'' if len(never) > 1 else 's'} in." if never else ""
+                yield rule.finding(motor.spot, devices=devices, motor=motor.label(), device=motor.label(), way=way, hint=hint)
         yield from _positions(rule, facts, b, motor)
+
+
+def _never_in(facts: Facts, b: Behaviour, motor: Device) -> tuple[str, ...]:
+    """The relays and contactors on the way to a motor that never pull in."""
+    near = [d.name for d in facts.of_kind("relay", "contactor", "safety-relay") if d.name in facts.influences[motor.name]]
+    return tuple(name for name in near if name in b.subjects and not b.is_inert(name) and not b.within(name) & b.reached)
 
 
 def _positions(rule: Rule, facts: Facts, b: Behaviour, motor: Device) -> Iterator[Finding]:
@@ -72,6 +80,7 @@ def _positions(rule: Rule, facts: Facts, b: Behaviour, motor: Device) -> Iterato
                     motor=motor.label(),
                     device=device.label(),
                     way=f"with {device.name} at {position}",
+                    hint="",
                 )
 
 
@@ -88,15 +97,19 @@ def _starts_start(rule: Rule, facts: Facts) -> Iterator[Finding]:
         if not any(_starts(b, press, m.name) for b, m in zip(views, motors, strict=True)):
             devices = (device.name, *(m.name for m in motors))
             yield rule.finding(
-                device.spot, devices=devices, motor=" ".join(m.label() for m in motors), device=device.label(), way=""
+                device.spot, devices=devices, motor=" ".join(m.label() for m in motors), device=device.label(), way="", hint=""
             )
 
 
 def _starts(b: Behaviour, press: Event, motor: str) -> bool:
     rule = next(r for r in b.events if r.event == press)
     moving = b.moving(motor)
-    alone = b.reached & ~moving & ~b.start_held
-    return bool(b.after(rule, alone) & moving)
+    seen = front = b.after(rule, b.reached & ~moving & ~b.start_held)
+    ends = [r for r in b.events if r.event.position == "elapsed"]
+    while front and not front & moving:  # a start-up delay that the press began
+        front = b.reach.after_any(ends, front & b.any_pending) & ~seen
+        seen |= front
+    return bool(front & moving)
 
 
 def is_everyday_stop(b: Behaviour, event: Event) -> bool:
@@ -120,7 +133,13 @@ def _motors_stop(rule: Rule, facts: Facts) -> Iterator[Finding]:
         path = b.reach.trace(left) if left else None
         if path is not None:
             yield rule.finding(
-                motor.spot, devices=(motor.name,), evidence=evidence(b, path), motor=motor.label(), device=motor.label(), way=""
+                motor.spot,
+                devices=(motor.name,),
+                evidence=evidence(b, path),
+                motor=motor.label(),
+                device=motor.label(),
+                way="",
+                hint="",
             )
 
 
