@@ -284,7 +284,7 @@ class _Drawing(Circuit):
         stops = [self.contact(self.dice.choice(self.hands), "NC") for _ in range(self.dice.choice([0, 1, 1, 2]))]
         if others and self.chance(0.4):
             stops.append(self.contact(self.dice.choice(others), "NC"))
-        if self.chance(0.04):
+        if self.chance(0.1):
             stops.append(self.contact(name, "NC"))
         self.series(self.plus, top, stops) if stops else self._join(self.plus, top)
         for _ in range(self.dice.choice([1, 1, 2])):
