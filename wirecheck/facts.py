@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     import networkx as nx
 
     from wirecheck.behaviour import Behaviour
-    from wirecheck.behaviour.verdicts import Effect, Held
+    from wirecheck.behaviour.verdicts import Effect, FaultTrial, Held
     from wirecheck.circuit.paths import Paths
 
 
@@ -50,6 +50,13 @@ class Facts:
                 self._too_large = large
                 raise
         return self._views
+
+    @cached_property
+    def slow_views(self) -> tuple[Behaviour, ...]:
+        """The views with contacts that are slower than the ideal, where the plan has devices on which that could matter."""
+        from wirecheck.behaviour.variants import with_slow_contacts
+
+        return tuple(slow for view in self.views if (slow := with_slow_contacts(view)) is not None)
 
     def free_in(self, events: Iterable[str]) -> frozenset[str]:
         """The relays that a trace moves as it likes, for a view leaves them free: it proves nothing until they are looked at."""
@@ -119,16 +126,20 @@ class Facts:
         return tuple(Held(c.function.name if c.function else str(c.event), c, must) for c in each for must in c.must)
 
     @cached_property
-    def fault_effects(self) -> tuple[tuple[tuple[Held, ...], tuple[Effect, ...]], ...]:
-        """For each view, the functions tried in it and what every group of single faults does to them."""
+    def fault_trials(self) -> tuple[FaultTrial, ...]:
+        """For each view, the trial of all single faults on the functions that the view tells of."""
         from wirecheck.behaviour.verdicts import FaultTrial
 
         by_view: dict[int, list[Held]] = {}
         for held in self.held_functions:
             view = self.view_of(held.must[0], held.cause.device.name)
             by_view.setdefault(self.views.index(view), []).append(held)
-        trials = [FaultTrial(self.views[i], functions) for i, functions in sorted(by_view.items())]
-        return tuple((trial.functions, tuple(trial.effects())) for trial in trials)
+        return tuple(FaultTrial(self.views[i], functions) for i, functions in sorted(by_view.items()))
+
+    @cached_property
+    def fault_effects(self) -> tuple[tuple[tuple[Held, ...], tuple[Effect, ...]], ...]:
+        """For each view, the functions tried in it and what every group of single faults does to them."""
+        return tuple((trial.functions, tuple(trial.effects())) for trial in self.fault_trials)
 
     def of_kind(self, *kinds: str) -> tuple[Device, ...]:
         """The devices of these kinds, in the plan's order."""

@@ -23,11 +23,15 @@ class Fed:
 
 @dataclass(frozen=True, slots=True)
 class Motion:
-    """The states in which a motor turns forward and reverse, and how it is fed in each of them."""
+    """The states in which a motor turns forward and reverse, and how it is fed in each of them.
+
+    `idle` are the ways in which two poles or more reach it and no winding gets anything.
+    """
 
     forward: int
     reverse: int
     fed: tuple[Fed, ...]
+    idle: tuple[Fed, ...] = ()
 
     @property
     def moving(self) -> int:
@@ -62,6 +66,7 @@ def motion_of(model: Model, motor: Device, domain: int) -> Motion:
     joins = [(name, states) for name, states in joins if states & domain]
     forward = reverse = 0
     fed: list[Fed] = []
+    idle: list[Fed] = []
     for source in model.sources:
         if source.kind != "AC":
             continue
@@ -78,12 +83,14 @@ def motion_of(model: Model, motor: Device, domain: int) -> Motion:
             if len(set(poles.values())) < 2:
                 continue
             got = energise(motor, groups, poles)
-            if got.moving:
+            if not got.moving:
+                idle.append(Fed(states, source, got))
+            else:
                 fed.append(Fed(states, source, got))
                 ahead, astern = (forward, reverse) if got.direction == "forward" else (reverse, forward)
                 ahead, astern = ahead | (states & live & ~back), astern | (states & live & back)
                 forward, reverse = (ahead, astern) if got.direction == "forward" else (astern, ahead)
-    return Motion(forward, reverse, tuple(fed))
+    return Motion(forward, reverse, tuple(fed), tuple(idle))
 
 
 def _poles(names: frozenset[object]) -> list[tuple[Terminal, str]]:

@@ -50,7 +50,8 @@ class Part:
             return EARLY
         if device.values.get("first_make"):
             return FIRST
-        return OPEN if any(c.changeover for c in device.contacts) else None
+        slow = device.values.get("break_before_make") is True  # not of the plan format: a variant that is tried, see variants.py
+        return OPEN if slow or any(c.changeover for c in device.contacts) else None
 
     def middles(self) -> tuple[str, ...]:
         """The codes of the moments between positions."""

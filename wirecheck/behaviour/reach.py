@@ -42,6 +42,7 @@ class Reach:
         self.space = model.space
         self.settling = Settling(model)
         self.events = model.events
+        self.last_first = last_first(model.events)
         self.layers: list[int] = []
         self.passed = self.reached = 0
         self.seeds = tuple(seeds)
@@ -107,7 +108,7 @@ class Reach:
             return [(None, lowest(self.layers[0]))]
         leading = self.settling.leading(states & self.passed)
         for d, layer in enumerate(self.layers):
-            for rule in reversed(self.events):
+            for rule in self.last_first:
                 before = self.settling.before(rule, states & self.passed, layer, leading)
                 if before:
                     number = lowest(before)
@@ -154,7 +155,7 @@ class Reach:
 
     def _predecessor(self, number: int, depth: int) -> tuple[EventRule, int] | None:
         leading = self.settling.leading(1 << number)
-        for rule in reversed(self.events):  # so that of equally short traces one begins with the supply, as people do
+        for rule in self.last_first:
             before = self.settling.before(rule, 1 << number, self.layers[depth - 1], leading)
             if before:
                 return rule, lowest(before)
@@ -189,6 +190,17 @@ class Reach:
                     origins = self.settling.leading(both, self.passed) & self.origins
                     if origins:
                         yield bit, origins
+
+
+def last_first(events: Iterable[EventRule]) -> tuple[EventRule, ...]:
+    """Events by device, the last device of the plan first, each device's positions in order.
+
+    A trace is worked out from its end; so of equally short ones that is shown which begins with the supply, as people do.
+    """
+    by_device: dict[str, list[EventRule]] = {}
+    for rule in events:
+        by_device.setdefault(rule.event.device, []).append(rule)
+    return tuple(rule for rules in reversed(by_device.values()) for rule in rules)
 
 
 def explore(plan: Plan) -> Reach:

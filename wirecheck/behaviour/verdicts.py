@@ -9,7 +9,7 @@ from functools import cached_property, partial
 from wirecheck.behaviour.behaviour import CHOOSERS, INERT, Behaviour
 from wirecheck.behaviour.causes import Cause, about_to_stop, going_on
 from wirecheck.behaviour.faulted import FaultedBehaviour, FaultedModel, FaultPath, FaultSet
-from wirecheck.behaviour.faults import Fault, single_faults
+from wirecheck.behaviour.faults import EXCLUDED, PROTECTIVE, Fault, single_faults
 from wirecheck.behaviour.parts import EventRule
 from wirecheck.behaviour.space import lowest
 
@@ -119,6 +119,25 @@ class FaultTrial:
                 starts[motor] = begun
         return Effect(faults, tuple(verdicts), lost, starts)
 
+    def second_losses(self, i: int, effects: Iterable[Effect]) -> Iterator[tuple[Fault, Shown]]:
+        """The pairs of faults that lose a function: a first one that nothing shows, and a second one coming at any moment after it.
+
+        One fault stands for all that act alike. Both faults are given as one, in their order.
+        """
+        tried = [e for e in effects if e.faults[0].kind != EXCLUDED and self.set.model(e.faults[0]) is not None]
+        for first in (e for e in tried if e.verdicts[i] == NO_EFFECT and not e.starts):
+            alone = self.set.model(first.faults[0])
+            assert alone is not None
+            before = self.set.behaviour(alone, from_start=True)
+            for second in tried:
+                if second is not first and second.verdicts[i] == NO_EFFECT:
+                    both = first.faults[0] + second.faults[0]
+                    b = FaultedBehaviour(before, FaultedModel(self.healthy.model, both), from_start=False, motion={})
+                    bad = _lost(b, self.functions[i])
+                    depth = b.reach.depth(bad)
+                    if depth is not None:
+                        yield both, Shown(b, depth, partial(_to_reached, b, bad))
+
     def _verdict(
         self, i: int, function: Held, from_start: FaultedBehaviour, any_time: FaultedBehaviour
     ) -> tuple[str, Shown | None]:
@@ -158,11 +177,15 @@ class FaultTrial:
 
     @staticmethod
     def _surprising(rule: EventRule, b: Behaviour) -> bool:
-        """With a fault, motion after a direction switch or a delay's end still counts as begun by the start before it."""
+        """Whether an event that begins motion is a surprise.
+
+        With a fault, motion after a direction switch or a delay's end still counts as begun by the start before it; and who puts
+        a fuse back has a fault in hand already.
+        """
         return (
             not b.is_start(rule.event)
             and rule.event.position != "elapsed"
-            and b.plan.devices[rule.event.device].kind not in CHOOSERS
+            and b.plan.devices[rule.event.device].kind not in CHOOSERS | PROTECTIVE
         )
 
 

@@ -45,10 +45,8 @@ class Source:
     def __post_init__(self) -> None:
         """Work the pairs out once: they are asked for again and again, for every fault anew."""
         pairs = ((p, q, self.voltage_between(p, q)) for p in self.poles for q in self.poles)
-        ordered = tuple(
-            (p, q, v) for p, q, v in pairs if v > 1e-6 and (self.kind == "AC" or self.poles[p].real > self.poles[q].real)
-        )
-        object.__setattr__(self, "_pairs", ordered)
+        ordered = ((p, q, v) for p, q, v in pairs if self.kind == "AC" or self.poles[p].real > self.poles[q].real)
+        object.__setattr__(self, "_pairs", tuple((p, q, v) for p, q, v in ordered if v > 1e-6))
 
     def voltage_between(self, p: Terminal, q: Terminal) -> float:
         """Volts between two poles."""

@@ -27,6 +27,8 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
         b = facts.view_of(motor.name)
         turning = b.moving(motor.name) & b.reached
         states += turning.bit_count()
+        if not turning:
+            turning = b.reached  # it never turns: then whatever reaches it is looked at
         for fed in _distinct(b, motor, turning):
             reached = True
             kind = _connection if rule.claim["what"] == "connection" else _voltage
@@ -35,9 +37,10 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
 
 
 def _distinct(b: Behaviour, motor: Device, turning: int) -> Iterator[Fed]:
-    """Each connection in which the motor turns, once."""
+    """Each connection in which the motor turns, once; where it never turns, each in which poles reach it in vain."""
     seen = set()
-    for fed in b.motion(motor.name).fed:
+    motion = b.motion(motor.name)
+    for fed in motion.fed or [f for f in motion.idle if f.states & b.model.supplies.live[f.source.name] & turning]:
         key = (fed.source.name, fed.windings.connection)
         if fed.states & turning and key not in seen:
             seen.add(key)

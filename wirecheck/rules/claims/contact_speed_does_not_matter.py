@@ -1,0 +1,66 @@
+"""What a button or selector does is the same whichever of its contacts is faster."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from wirecheck.behaviour import Behaviour, EventRule, Path
+from wirecheck.behaviour.variants import at_once
+from wirecheck.facts import Facts
+from wirecheck.findings import Finding, Proof
+from wirecheck.plan.model import Device
+from wirecheck.rules.record import Rule
+from wirecheck.rules.showing import evidence
+
+CONDITIONS = {"required": ["of"], "properties": {"of": {"enum": ["hold-to-run", "others"]}}}
+WORDS = frozenset({"device", "motor", "event", "how"})
+
+
+def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
+    """One finding for each device and motor."""
+    states, reached = 0, False
+    found: list[Finding | Proof] = []
+    for b in facts.slow_views:
+        for device in _chosen(b, str(rule.claim["of"])):
+            reached = True
+            states += b.reached.bit_count()
+            found += list(_of_device(rule, b, device))
+    yield from found or [rule.proof(states, condition_reached=reached)]
+
+
+def _chosen(b: Behaviour, of: str) -> Iterator[Device]:
+    for device in b.plan.devices.values():
+        slow = "break_before_make" in device.values or "make_before_break" in device.values
+        if slow and (device.role == "jog") == (of == "hold-to-run"):
+            yield device
+
+
+def _of_device(rule: Rule, b: Behaviour, device: Device) -> Iterator[Finding]:
+    told: set[str] = set()
+    for event in b.events:
+        if event.event.device != device.name or len(event.stages) < 2:
+            continue
+        for motor in b.motors:
+            path = None if motor in told else _different(b, event, b.moving(motor))
+            if path is not None:
+                told.add(motor)
+                yield rule.finding(
+                    device.spot,
+                    devices=(device.name, motor),
+                    evidence=evidence(b, path),
+                    device=device.label(),
+                    motor=b.plan.devices[motor].label(),
+                    event=str(event.event),
+                    how="overlap on the way" if "make_before_break" in device.values else "do not change at the same moment",
+                )
+
+
+def _different(b: Behaviour, slow: EventRule, moving: int) -> Path | None:
+    """A trace to a state in which the motor moves after the event with the contacts one way, and stands with the other."""
+    quick = at_once(b, slow)
+    differ = 0
+    for one, two in ((slow, quick), (quick, slow)):
+        goes = b.reach.settling.before(one, b.after(one, b.reached) & moving, b.reached)
+        stays = b.reach.settling.before(two, b.after(two, b.reached) & moving, b.reached)
+        differ |= goes & ~stays
+    return b.reach.step_trace(slow, differ, b.space.full) if differ else None
