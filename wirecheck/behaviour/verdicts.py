@@ -120,7 +120,7 @@ class FaultTrial:
         return Effect(faults, tuple(verdicts), lost, starts)
 
     def second_losses(self, i: int, effects: Iterable[Effect]) -> Iterator[tuple[Fault, Shown]]:
-        """The pairs of faults that lose a function: a first one that nothing shows, and a second one coming at any moment after it.
+        """The pairs of faults that lose a function: a first one that nothing shows, a second one at any moment after it.
 
         One fault stands for all that act alike. Both faults are given as one, in their order.
         """
@@ -132,7 +132,8 @@ class FaultTrial:
             for second in tried:
                 if second is not first and second.verdicts[i] == NO_EFFECT:
                     both = first.faults[0] + second.faults[0]
-                    b = FaultedBehaviour(before, FaultedModel(self.healthy.model, both), from_start=False, motion={})
+                    model = FaultedModel(self.healthy.model, both)
+                    b = FaultedBehaviour(before, model, from_start=False, motion={})
                     bad = _lost(b, self.functions[i])
                     depth = b.reach.depth(bad)
                     if depth is not None:
