@@ -76,4 +76,6 @@ def draw(plan: Plan, suffix: str, progress: Progress | None = None) -> tuple[byt
     from wirecheck.drawings import draw_connection, render
 
     report = check(plan, progress)
-    return render(draw_connection(plan, report.findings), suffix), report
+    # What an owner accepts of stuck parts concerns half the sheet: marked there, it would hide the rest. The text has it.
+    marked = [f for f in report.findings if not (f.severity == "advice" and f.evidence.fault)]
+    return render(draw_connection(plan, marked), suffix), report
