@@ -12,6 +12,8 @@ from wirecheck.drawings.wiring import End
 
 NAME_SIZE, TITLE_SIZE, DATA_SIZE = 9.0, 6.2, 5.6
 GRID = 4.0
+COMB = 3.0
+"""How far outside the outline the bar runs that joins several wires to one terminal."""
 _MOST_CAPTION = 56.0
 _EDGE = 4.0
 

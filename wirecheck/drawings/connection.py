@@ -13,16 +13,13 @@ from wirecheck.drawings.jackets import jacket
 from wirecheck.drawings.layout import Layout
 from wirecheck.drawings.lettering import clean
 from wirecheck.drawings.marking import Marking
-from wirecheck.drawings.painting import OUTLINE, device_groups, wire_ends
+from wirecheck.drawings.painting import OUTLINE, device_groups, terminals, wire_ends
 from wirecheck.drawings.routing import Placed
 from wirecheck.drawings.shapes import Group, Line, Pen, Sheet, Text, rectangle
 from wirecheck.drawings.sheet import compose, legend_height
 from wirecheck.drawings.wiring import ends_of
 from wirecheck.findings import Finding
 from wirecheck.plan.model import Place, Plan
-
-_SMALL_PLAN = 60
-_HALO_WIDTH = 6.0
 
 
 def connection_sheet(plan: Plan, findings: Sequence[Finding] = ()) -> Sheet:
@@ -41,9 +38,9 @@ def groups(plan: Plan, layout: Layout, marking: Marking) -> Iterator[Group]:
         if bundle.cable is not None:
             yield jacket(plan.cables[bundle.cable], centre, len(bundle.starts))
     for index, points in layout.wires.items():
-        severity = marking.wire_colour(index)
-        if severity:
-            yield Group("halo", plan.wires[index].number, (Line(points, Pen(severity, _HALO_WIDTH)),))
+        halo = marking.halo(index)
+        if halo:
+            yield Group("halo", plan.wires[index].number, (Line(points, halo),))
     for index in sorted(layout.wires):
         wire = plan.wires[index]
         data = {"from": str(wire.a), "to": str(wire.b), "colour": wire.colour, "size": wire.size_text, "cable": wire.cable or ""}
@@ -54,6 +51,7 @@ def groups(plan: Plan, layout: Layout, marking: Marking) -> Iterator[Group]:
             colour, fill = marking.device_colours(placed.box.name)
             yield from device_groups(placed, Pen(colour, 1.8) if colour else OUTLINE, fill)
             yield from wire_ends(placed)
+            yield from terminals(placed)
             yield from marking.marks(placed)
 
 

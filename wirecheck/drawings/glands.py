@@ -11,7 +11,7 @@ from wirecheck.drawings.tracks import Stretch, lanes
 
 APART = 26.0
 """Between two glands: room for the jackets and for what is written above and below them."""
-ABOVE, BELOW = 20.0, 12.0
+ABOVE, BELOW = 30.0, 12.0
 MARGIN_EDGE = 6.0
 
 
@@ -56,10 +56,13 @@ class _Settling:
         """The gland opposite its other half where that can be, else where most cores go straight, else near them."""
         tracks = self.tracks(gland)
         spots = self.taken.setdefault(gland.gutter, [])
+        own = [other for other in spots if (other.frame, other.side) == (gland.frame, gland.side)]
         if partner is not None:
             straight = replace(gland, middle=partner.middle)
-            if self._inside(straight) and _clear(straight, tracks):
-                return straight  # the partner has taken the spot for both
+            others = [other for other in spots if other is not partner]
+            if self._inside(straight) and _clear(straight, tracks) and all(_apart(straight, other) for other in others):
+                spots.append(straight)
+                return straight
         aligned = {tracks[k] - gland.y_of(k) for k in gland.order}
         wish = sum(tracks[k] for k in gland.order) / len(gland.order)
         tries = [replace(gland, middle=m) for m in aligned]
@@ -68,7 +71,6 @@ class _Settling:
         inside = [g for g in tries if self._inside(g)]
         # Best free of all that passes the gutter; else of what passes this side, if the bundles can then still be put in order.
         best = next((g for g in inside if all(_apart(g, other) for other in spots)), None)
-        own = [other for other in spots if (other.frame, other.side) == (gland.frame, gland.side)]
         beside = [] if best else [g for g in inside if all(_apart(g, other) for other in own)]
         best = best or next((g for g in beside if not self._circular(g)), None) or next(iter(beside), None)
         if best is None:

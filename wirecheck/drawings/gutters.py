@@ -47,7 +47,7 @@ def gutter(number: int, pairs: Sequence[tuple[Gland, Gland]], street_y: float) -
             out.middles[index] = LANDING + left + half + _EDGE
             edges.append((stretch, left + 2 * half + 2 * _EDGE + 2))
     widest = max((edge for _, edge in edges), default=0.0)
-    out.width = LANDING * 2 + widest if runs or straight else 18.0
+    out.width = LANDING * 2 + widest if runs else LANDING + 12 if straight else 18.0
     return out
 
 

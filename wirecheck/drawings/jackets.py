@@ -11,6 +11,7 @@ from wirecheck.plan.model import Cable
 
 _INTO_FRAME = 5.0
 _NAME, _DETAIL = 8.0, 5.3
+_SHORT = 124.0  # between frames so near to each other the words are written once
 FILL = "#ececec"
 
 
@@ -22,7 +23,8 @@ def jacket(cable: Cable, centre: Sequence[Point], count: int) -> Group:
     pen = Pen("#555555", 0.9, (4.0, 2.0)) if cable.screened else Pen("#555555", 0.7)
     shapes: list[Shape] = [Line(outline, pen, True, FILL)]
     shapes += _words(cable, centre[0], centre[1], half)
-    shapes += _words(cable, centre[-1], centre[-2], half)
+    if len(centre) > 2 or abs(centre[-1][0] - centre[0][0]) > _SHORT:
+        shapes += _words(cable, centre[-1], centre[-2], half)
     return Group("cable", cable.name, tuple(shapes), f"cable {clean(cable.name)}", {"drawn": str(count)})
 
 

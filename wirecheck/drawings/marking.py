@@ -4,17 +4,22 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from wirecheck.drawings.boxes import COMB
 from wirecheck.drawings.figures import TOP
-from wirecheck.drawings.painting import COMB
 from wirecheck.drawings.routing import Placed
-from wirecheck.drawings.shapes import Group, Shape
+from wirecheck.drawings.shapes import Group, Pen, Shape
 from wirecheck.drawings.sheet import SEVERITY_COLOURS, finding_mark
 from wirecheck.drawings.wiring import LINE_STEP
 from wirecheck.findings import Finding, severity_rank
 from wirecheck.plan.model import Plan, Wire
 
 _TINTS = {"danger": "#ffe3e0", "damage": "#ffedd6", "malfunction": "#f1e6fb", "advice": "#e2f1f4"}
-_HALOS = {"danger": "#ff9c94", "damage": "#ffc078", "malfunction": "#cfa8f0", "advice": "#9ad0dc"}
+_HALOS = {
+    "danger": Pen("#ff9c94", 6.5),
+    "damage": Pen("#ffc078", 6.0),
+    "malfunction": Pen("#cfa8f0", 5.5),
+    "advice": Pen("#bfe0e8", 4.2),
+}
 
 
 class Marking:
@@ -32,10 +37,9 @@ class Marking:
         found = {w.index: tuple(n for n, f in enumerate(self.findings, 1) if _names(f, w)) for w in self.plan.wires}
         return {index: numbers for index, numbers in found.items() if numbers}
 
-    def wire_colour(self, index: int) -> str:
-        """The colour behind a wire that a finding names; empty where none does."""
-        worst = self._worst([f for f in self.findings if _names(f, self.plan.wires[index])])
-        return _HALOS.get(worst, "")
+    def halo(self, index: int) -> Pen | None:
+        """What is drawn behind a wire that a finding names: the worse the broader."""
+        return _HALOS.get(self._worst([f for f in self.findings if _names(f, self.plan.wires[index])]))
 
     def device_colours(self, name: str) -> tuple[str, str]:
         """Outline and filling of a device that a finding names; an empty outline and white where none does."""
@@ -53,20 +57,20 @@ class Marking:
         for at, number in enumerate(numbers):
             x = placed.x + 7 + 9 * (at % across)
             y = placed.bottom - 7 - 9 * (at // across)
-            shapes += finding_mark(x, y, number, self.findings[number - 1].severity)
+            shapes += self._mark(x, y, number)
         if shapes:
             yield Group("finding", placed.box.name, tuple(shapes), data={"numbers": " ".join(map(str, numbers))})
         for key, (dx, pin) in placed.box.slots.items():
             end = placed.box.ends[key]
             out = -1 if pin.side == TOP else 1
             y = placed.top if out < 0 else placed.bottom
-            last = y + COMB + 4.5 + LINE_STEP * len(end.lines) if out > 0 else y - COMB - 4.5
-            some = [s for n, m in enumerate(end.marks) for s in self._small(placed.x + dx + 7 + 8.4 * n, last, m)]
+            middle = y + COMB + 6.6 + LINE_STEP * len(end.lines) if out > 0 else y - COMB - 5.6
+            some = [s for n, m in enumerate(end.marks) for s in self._mark(placed.x + dx + 7.4 + 8.6 * n, middle, m)]
             if some:
                 data = {"at": str(end.terminal), "numbers": " ".join(map(str, end.marks))}
                 yield Group("finding", end.wire.number, tuple(some), data=data)
 
-    def _small(self, x: float, y: float, number: int) -> list[Shape]:
+    def _mark(self, x: float, y: float, number: int) -> list[Shape]:
         return finding_mark(x, y, number, self.findings[number - 1].severity)
 
 

@@ -4,17 +4,18 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from wirecheck.drawings.boxes import COMB
 from wirecheck.drawings.colours import conductor
 from wirecheck.drawings.figures import TOP, Element, Pin
 from wirecheck.drawings.routing import Placed
 from wirecheck.drawings.shapes import BLACK, Circle, Group, Line, Pen, Shape, Text, line, rectangle
 from wirecheck.drawings.symbols.contacts import linkage
-from wirecheck.drawings.wiring import DETAIL_SIZE, LINE_STEP, NUMBER_SIZE, End
+from wirecheck.drawings.wiring import DETAIL_SIZE, LINE_STEP, MARKS_HEIGHT, NUMBER_SIZE, End
 
-MARK_SIZE = 6.0
+MARK_SIZE = 6.2
+_SIGNS = "+-"  # drawn larger, or they are overlooked
 TERMINAL_RADIUS = 1.7
 OUTLINE = Pen("#b0b0b0", 0.6)
-COMB = 3.0
 _STUB_TIP = 4.0
 
 
@@ -34,8 +35,6 @@ def device_groups(placed: Placed, outline: Pen = OUTLINE, fill: str = "#ffffff")
     for element, drawn in parts:
         if element.kind == "contact":
             yield Group("contact", f"{device.name}:{element.name}", tuple(drawn), data=element.data)
-    for pin in box.figure.pins():
-        yield Group("terminal", f"{device.name}:{pin.mark}", tuple(_terminal(placed, pin)))
 
 
 def _xs(placed: Placed) -> list[float]:
@@ -87,7 +86,7 @@ def _terminal(placed: Placed, pin: Pin) -> list[Shape]:
     y = placed.top if pin.side == TOP else placed.bottom
     shapes: list[Shape] = [Circle(x, y, TERMINAL_RADIUS, Pen(BLACK, 0.8), "#ffffff")]
     if not _labelled(placed, pin):
-        shapes.append(Text(x + 2.6, y + 9 if pin.side == TOP else y - 4, pin.mark, MARK_SIZE + 1.5 * (len(pin.mark) == 1)))
+        shapes.append(Text(x + 2.6, y + 9 if pin.side == TOP else y - 4, pin.mark, MARK_SIZE + 2.0 * (pin.mark in _SIGNS)))
     return shapes
 
 
@@ -100,6 +99,12 @@ def _labelled(placed: Placed, pin: Pin) -> bool:
     return False
 
 
+def terminals(placed: Placed) -> Iterator[Group]:
+    """The terminals with their marks, drawn last so that no wire covers them."""
+    for pin in placed.box.figure.pins():
+        yield Group("terminal", f"{placed.box.name}:{pin.mark}", tuple(_terminal(placed, pin)))
+
+
 def wire_ends(placed: Placed) -> Iterator[Group]:
     """At every terminal: the comb that joins several wires to it, the words beside each wire, and the stubs."""
     pins: dict[Pin, list[tuple[float, End]]] = {}
@@ -110,7 +115,8 @@ def wire_ends(placed: Placed) -> Iterator[Group]:
         if len(ends) > 1:
             yield Group("joint", f"{placed.box.name}:{pin.mark}", tuple(_comb([x for x, _ in ends], y, out)))
         for x, end in ends:
-            yield Group("wire-end", end.wire.number, tuple(_end(x, y, out, end)), data={"at": str(end.terminal)})
+            start = y if x == ends[0][0] else y + out * COMB
+            yield Group("wire-end", end.wire.number, tuple(_end(x, y, start, out, end)), data={"at": str(end.terminal)})
 
 
 def _comb(xs: Sequence[float], y: float, out: int) -> list[Shape]:
@@ -119,13 +125,13 @@ def _comb(xs: Sequence[float], y: float, out: int) -> list[Shape]:
     return [line((xs[0], y), (xs[0], lane), (xs[-1], lane), pen=Pen(BLACK, 1.2)), *dots]
 
 
-def _end(x: float, y: float, out: int, end: End) -> list[Shape]:
-    count = len(end.lines) + bool(end.marks)
-    first = y + COMB + 6.5 if out > 0 else y - COMB - 2.5 - LINE_STEP * (count - 1)
+def _end(x: float, y: float, start: float, out: int, end: End) -> list[Shape]:
+    count, beside = len(end.lines), MARKS_HEIGHT if end.marks else 0.0
+    first = y + COMB + 6.5 if out > 0 else y - COMB - 2.5 - beside - LINE_STEP * (count - 1)
     shapes: list[Shape] = []
     if end.stub:
-        tip = y + out * (LINE_STEP * count + 1)
-        shapes += conductor(((x, y), (x, tip)), end.wire.colour)
+        tip = y + out * (LINE_STEP * count + beside + 1)
+        shapes += conductor(((x, start), (x, tip)), end.wire.colour)
         shapes.append(Line(((x - 2.4, tip), (x + 2.4, tip), (x, tip + out * _STUB_TIP)), Pen(BLACK, 0.6), True, BLACK))
     for n, text in enumerate(end.lines):
         shapes.append(Text(x + 3, first + LINE_STEP * n, text, DETAIL_SIZE if n else NUMBER_SIZE, n == 0))

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
 
-from wirecheck.drawings.boxes import GRID, Box
+from wirecheck.drawings.boxes import COMB, GRID, Box
 from wirecheck.drawings.figures import TOP
 from wirecheck.drawings.placing import GAP
 from wirecheck.drawings.shapes import Point
@@ -292,7 +292,8 @@ class _Course:
             box, _ = self.work.where[key]
             place = at[box.name]
             dx, pin = box.slots[key]
-            return (place.x + dx, place.top if pin.side == TOP else place.bottom)
+            aside = COMB if dx != box.columns[pin.column] else 0.0  # all but the first wire of a terminal begin at its comb
+            return (place.x + dx, place.top - aside if pin.side == TOP else place.bottom + aside)
 
         points = [edge(net.ends[0])]
         for channel, x1, _, x2, _ in self.legs[net.key]:

@@ -10,6 +10,7 @@ from wirecheck.plan.model import Plan, Terminal, Wire
 
 NUMBER_SIZE, DETAIL_SIZE = 7.0, 5.3
 LINE_STEP = 6.0
+MARKS_HEIGHT = 10.0
 _ROOM_BESIDE_WIRE = 6.0
 _GRID = 4.0
 _MOST_WIDTH = 64.0
@@ -44,13 +45,13 @@ class End:
     def room(self) -> float:
         """Width that the wire and its words take, on the grid."""
         widths = [width(line, NUMBER_SIZE if n == 0 else DETAIL_SIZE, n == 0) for n, line in enumerate(self.lines)]
-        widest = max([*widths, 8.0 * len(self.marks)])
+        widest = max([*widths, 8.6 * len(self.marks)])
         return max(16.0, -(-(widest + _ROOM_BESIDE_WIRE) // _GRID) * _GRID)
 
     @property
     def height(self) -> float:
         """Height of the words beside the wire."""
-        return LINE_STEP * (len(self.lines) + bool(self.marks)) + 6
+        return LINE_STEP * len(self.lines) + (MARKS_HEIGHT if self.marks else 0) + 6
 
     def as_stub(self) -> End:
         """The same end of a wire that is not drawn through."""
@@ -63,7 +64,9 @@ def ends_of(plan: Plan, marks: Mapping[int, tuple[int, ...]]) -> list[End]:
     for wire in plan.wires:
         stub = is_stub(plan, wire)
         for side, far in (("a", wire.b), ("b", wire.a)):
-            out.append(End(wire, side, stub, _lines(wire, far if stub else None), marks.get(wire.index, ())))
+            # The numbers of findings stand at the first end alone; the colour behind the wire leads there from the other.
+            numbers = marks.get(wire.index, ()) if side == "a" or stub else ()
+            out.append(End(wire, side, stub, _lines(wire, far if stub else None), numbers))
     return out
 
 

@@ -63,7 +63,7 @@ def _single_contact(device: Device, contact: Contact) -> Element:
         if contact.direct_opening:
             shapes += contacts.direct_opening(x - 7 if closed else x + 6, middle)
         if _is_delayed(device, contact):
-            shapes += contacts.delayed(x - 3, middle, _acts_late_on(device, contact))
+            shapes += contacts.delayed(x - 6, middle, _acts_late_on(device, contact))
         return [*shapes, *(Text(x + 3, middle + 17, line, _NOTE_SIZE) for line in [note] if line)]
 
     room = max(mark_room(contact.a, contact.b), width(note, _NOTE_SIZE) + 5)

@@ -140,9 +140,9 @@ def plug_pole(x: float, top: float, bottom: float) -> list[Shape]:
 
 def protective_earth(x: float, top: float, bottom: float) -> list[Shape]:
     """The end of a protective conductor on metal: the earth symbol in a circle."""
-    y = (top + bottom) / 2
-    bars = [line((x - w, y + d), (x + w, y + d)) for w, d in ((5.5, 0.0), (3.5, 2.5), (1.5, 5.0))]
-    return [line((x, top), (x, y)), *bars, Circle(x, y + 1, 8.5, THIN)]
+    y, away = (top + bottom) / 2, 1 if bottom > top else -1  # the lead may come from below
+    bars = [line((x - w, y + away * d), (x + w, y + away * d)) for w, d in ((5.5, 0.0), (3.5, 2.5), (1.5, 5.0))]
+    return [line((x, top), (x, y)), *bars, Circle(x, y + away, 8.5, THIN)]
 
 
 def plain_end(x: float, top: float, bottom: float) -> list[Shape]:
