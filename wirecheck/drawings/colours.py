@@ -39,7 +39,8 @@ UNKNOWN = "#444444"
 """For a wire whose colour the plan does not state: a thin dark grey line."""
 
 CORE_WIDTH = 1.5
-_CASING_WIDTH = 2.3
+CASING = Pen(BLACK, 2.3)
+"""What is drawn under a light conductor, so that it is seen on white paper."""
 
 
 def conductor(points: tuple[Point, ...], code: str) -> list[Line]:
@@ -47,7 +48,7 @@ def conductor(points: tuple[Point, ...], code: str) -> list[Line]:
     base, stripe = ("GNYE", "YE") if code == "GNYE" else ((*code.split("/", 1), "")[:2] if code else ("", ""))
     if base not in CORE_COLOURS:
         return [Line(points, Pen(UNKNOWN, 0.9))]
-    out = [Line(points, Pen(BLACK, _CASING_WIDTH))] if base in _LIGHT or stripe else []
+    out = [Line(points, CASING)] if base in _LIGHT or stripe else []
     out.append(Line(points, Pen(CORE_COLOURS[base], CORE_WIDTH)))
     if stripe in CORE_COLOURS:
         out.append(Line(points, Pen(CORE_COLOURS[stripe], CORE_WIDTH, (3.0, 4.0))))

@@ -15,7 +15,7 @@ from wirecheck.drawings.lettering import clean
 from wirecheck.drawings.marking import Marking
 from wirecheck.drawings.painting import OUTLINE, device_groups, terminals, wire_ends
 from wirecheck.drawings.routing import Placed
-from wirecheck.drawings.shapes import Group, Line, Pen, Sheet, Text, rectangle
+from wirecheck.drawings.shapes import Group, Line, Pen, Shape, Sheet, Text, rectangle
 from wirecheck.drawings.sheet import compose, legend_height
 from wirecheck.drawings.wiring import ends_of
 from wirecheck.findings import Finding
@@ -68,12 +68,13 @@ def _frame_group(frame: Frame, plan: Plan) -> Group:
     name = nowhere if frame.name is None else frame.name
     x, y = frame.left + 8, frame.top + 13
     pen = Pen("#333333", 0.9, (7.0, 2.5, 1.5, 2.5))
-    shapes = (
+    about = _about(place)
+    shapes: list[Shape] = [
         rectangle(frame.left, frame.top, frame.right, frame.bottom, pen, "#fcfcfa"),
         Text(x, y, clean(name), 9, True),
-        Text(x, y + 8, _about(place), 6),
-    )
-    return Group("place", name, shapes)
+        *([Text(x, y + 8, about, 6)] if about else []),
+    ]
+    return Group("place", name, tuple(shapes))
 
 
 def _about(place: Place | None) -> str:

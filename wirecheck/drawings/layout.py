@@ -153,7 +153,8 @@ def _joined(frames: Sequence[Frame], bundles: Sequence[Bundle], ways: Sequence[S
         for start, finish in zip(bundle.starts, bundle.finishes, strict=True):
             head = _to_gland(frames[bundle.first], margins[bundle.first], pair[0], start)
             tail = _to_gland(frames[bundle.second], margins[bundle.second], pair[1], finish)
-            wires[start[0]] = tidy([*head, *cores[start[0]], *reversed(tail)])
+            course = tidy([*head, *cores[start[0]], *reversed(tail)])
+            wires[start[0]] = course if start[1] == "a" else course[::-1]
     for frame in frames:
         for key, path in frame.layout.paths.items():
             if key[1] == "ab":

@@ -1,0 +1,148 @@
+"""Nothing lies on anything else: a drawing can be read, and every wire followed with a finger."""
+
+from __future__ import annotations
+
+from functools import cache
+from itertools import combinations
+from pathlib import Path
+from time import perf_counter
+
+import pytest
+
+from tests.drawings.findings import finding
+from tests.drawings.geometry import (
+    Rectangle,
+    device_boxes,
+    drawn_points,
+    inside,
+    legs,
+    lie_on_each_other,
+    overlap,
+    passes,
+    texts,
+    wire_paths,
+)
+from tests.drawings.plans import EXAMPLES, NAMES, markup, plan_of, sheet_of
+from tests.generators.zone_line import zone_line
+from wirecheck.drawings.connection import connection_sheet
+from wirecheck.drawings.shapes import Sheet
+from wirecheck.findings import SEVERITIES
+from wirecheck.plan import read_plan_text
+from wirecheck.plan.model import Plan
+
+MARKED = ("mill", "lathe", "bench-grinder")
+ALL = [*NAMES, "markup", *(f"{p} with findings" for p in EXAMPLES if p.stem in MARKED)]
+
+
+@cache
+def _sheet(name: str) -> Sheet:
+    if name == "markup":
+        return connection_sheet(markup())
+    if name.endswith(" with findings"):
+        return _with_findings(plan_of(name.removesuffix(" with findings")))
+    return sheet_of(name)
+
+
+def _with_findings(plan: Plan) -> Sheet:
+    """A quarter of the devices and of the wires is named by each of four findings, and all of them by a fifth."""
+    devices, wires = list(plan.devices), sorted({w.number for w in plan.wires})
+    found = [
+        finding(severity, "Something about these. " * 12, tuple(devices[n::4]), tuple(wires[n::4]))
+        for n, severity in enumerate(SEVERITIES)
+    ]
+    return connection_sheet(plan, [*found, finding("danger", "All of them.", tuple(devices), tuple(wires))])
+
+
+every_sheet = pytest.mark.parametrize("name", ALL, ids=[Path(n).name for n in ALL])
+
+
+@every_sheet
+def test_no_device_lies_on_another(name: str) -> None:
+    boxes = device_boxes(_sheet(name))
+    assert [pair for pair in combinations(boxes, 2) if overlap(boxes[pair[0]], boxes[pair[1]])] == []
+
+
+@every_sheet
+def test_no_text_lies_on_another(name: str) -> None:
+    found = list(texts(_sheet(name)))
+    assert [(a.content, b.content) for (a, x), (b, y) in combinations(found, 2) if overlap(x, y, 0.3)] == []
+
+
+@every_sheet
+def test_everything_is_on_the_sheet(name: str) -> None:
+    sheet = _sheet(name)
+    border = (5.9, 5.9, sheet.width - 5.9, sheet.height - 5.9)
+    assert [t.content for t, room in texts(sheet) if not inside(room, border)] == []
+    assert [p for p in drawn_points(sheet) if not inside((*p, *p), border)] == []
+
+
+@every_sheet
+def test_no_wire_passes_through_a_device(name: str) -> None:
+    sheet = _sheet(name)
+    boxes = device_boxes(sheet)
+    crossed = [(wire, device) for wire, leg in _legs(sheet) for device, box in boxes.items() if passes(leg, box)]
+    assert crossed == []
+
+
+@every_sheet
+def test_no_wire_passes_through_a_text(name: str) -> None:
+    sheet = _sheet(name)
+    words = list(texts(sheet))
+    assert [(wire, text.content) for wire, leg in _legs(sheet) for text, room in words if passes(leg, room, 0.2)] == []
+
+
+@every_sheet
+def test_no_wire_lies_on_another(name: str) -> None:
+    pairs = combinations(_legs(_sheet(name)), 2)
+    assert [(a, b) for (a, x), (b, y) in pairs if a != b and lie_on_each_other(x, y)] == []
+
+
+def _legs(sheet: Sheet) -> list[tuple[str, Rectangle]]:
+    return [(name, leg) for name, points in wire_paths(sheet) for leg in legs(points)]
+
+
+@every_sheet
+def test_every_wire_is_right_angled(name: str) -> None:
+    assert all(leg[0] == leg[2] or leg[1] == leg[3] for _, leg in _legs(_sheet(name)))
+
+
+@every_sheet
+def test_a_device_stands_in_the_frame_of_its_place(name: str) -> None:
+    sheet = _sheet(name)
+    frames = [(p[0], p[1]) for p in drawn_frames(sheet)]
+    for device, box in device_boxes(sheet).items():
+        assert sum(inside(box, frame) for _, frame in frames) == 1, device
+
+
+def drawn_frames(sheet: Sheet) -> list[tuple[str, Rectangle]]:
+    """The frames of the places."""
+    return [(g.name, _bounds(g.shapes[0])) for g in sheet.groups if g.kind == "place"]
+
+
+def _bounds(shape: object) -> Rectangle:
+    points = shape.points  # type: ignore[attr-defined]  # a frame's first shape is its outline
+    return (points[0][0], points[0][1], points[2][0], points[2][1])
+
+
+@pytest.mark.parametrize("name", [n for n in ALL if "lathe" in n or "grinder" in n], ids=lambda n: Path(n).name)
+def test_a_small_machine_is_on_one_a3_sheet_in_letters_that_can_be_read(name: str) -> None:
+    sheet = _sheet(name)
+    if "findings" not in name:
+        assert (sheet.width_mm, sheet.height_mm) == (420.0, 297.0)
+    smallest = min(t.size for t, _ in texts(sheet))
+    assert smallest * sheet.width_mm / sheet.width > 1.5  # millimetres
+
+
+def test_a_line_of_sixteen_zones_is_drawn_in_seconds_and_nothing_lies_on_anything() -> None:
+    plan = read_plan_text(zone_line(16), "line.yaml")
+    began = perf_counter()
+    sheet = connection_sheet(plan)
+    assert perf_counter() - began < 15  # two or three where the machine has nothing else to do
+    boxes = device_boxes(sheet)
+    assert set(boxes) == set(plan.devices)
+    assert not any(overlap(a, b) for a, b in combinations(boxes.values(), 2))
+    found = _legs(sheet)
+    assert not any(a != b and lie_on_each_other(x, y) for (a, x), (b, y) in combinations(found, 2))
+    assert not any(passes(leg, box) for _, leg in found for box in boxes.values())
+    ends = [g for g in sheet.groups if g.kind == "wire-end"]
+    assert len(ends) == 2 * len(plan.wires)
