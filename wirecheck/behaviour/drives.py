@@ -126,14 +126,17 @@ class DrivePart(Part):
 
     def running(self, space: Space) -> int:
         """The states in which the output is live."""
-        obeyed = self.bit(space, "jog")
+        jog = self.bit(space, "jog") & ~self.bit(space, "waiting")
+        return self.ready(space) & (self._by_terminals(space) | jog | self.bit(space, "keypad"))
+
+    def _by_terminals(self, space: Space) -> int:
+        """The states in which a run command at the terminals is obeyed, if the drive is ready."""
         forward, reverse = self.bit(space, "forward"), self.bit(space, "reverse")
         if self.three_wire:
-            obeyed |= self.bit(space, "latched")
+            given = self.bit(space, "latched")
         else:
-            obeyed |= forward ^ reverse if self.both == "stop" else forward | reverse
-        obeyed &= ~self.bit(space, "waiting")
-        return self.ready(space) & (obeyed | self.bit(space, "keypad"))
+            given = forward ^ reverse if self.both == "stop" else forward | reverse
+        return given & ~self.bit(space, "waiting")
 
     def backwards(self, model: Model) -> int:
         """The states in which, if it runs, it turns the output in reverse order."""
@@ -146,8 +149,7 @@ class DrivePart(Part):
             found = (reverse & ~forward) | (forward & reverse & remembered)
         else:
             found = reverse & ~forward
-        jog_only = self.bit(space, "jog") & ~(self.bit(space, "latched") if self.three_wire else forward | reverse)
-        found &= ~jog_only
+        found &= self._by_terminals(space)  # a jog, and a run from the keypad, is forward
         return found ^ self.raw(model).turned
 
     def state(self, space: Space, state: str) -> int:
