@@ -99,6 +99,24 @@ wires:
   - {number: 8, run: ["T1:W", "M1:W1"]}
 """
     ),
+    "a custom device with a coil is a relay": (
+        CONTROL
+        + """\
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  K1:
+    kind: custom
+    elements: [{coil: A1-A2, voltage: 24 V DC}, {contact: 13-14, closed_in: [in]}, {contact: 21-22, closed_in: [out]}]
+  P1: {kind: lamp, voltage: 24 V DC}
+  P2: {kind: custom, elements: [{load: X1-X2, voltage: 24 V DC, power: 2 W}]}
+"""
+        + FEED
+        + """\
+  - {number: 3, run: ["G1:+", "S1:13", "K1:13", "K1:21"]}
+  - {number: 4, run: ["S1:14", "K1:14", "K1:A1", "P2:X1"]}
+  - {number: 5, run: ["K1:22", "P1:X1"]}
+  - {number: 0, run: ["G1:-", "K1:A2", "P1:X2", "P2:X2"]}
+"""
+    ),
     "a diode across a coil is no short, though a short is possible elsewhere": (
         CONTROL
         + """\

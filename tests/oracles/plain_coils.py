@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
-from tests.oracles.plain_contacts import COIL_KINDS, PASSING, Values
+from tests.oracles.plain_contacts import COIL_KINDS, PASSING, Values, custom_elements
 from tests.oracles.plain_network import Node
 from tests.oracles.plain_sources import Rating, quantity_of, value_of
-from wirecheck.plan.model import Device, Plan
+from wirecheck.plan.model import Device, Plan, Quantity
 
 LOADS = ("lamp", "buzzer", "solenoid", "fan", "pump", "heater", "load")
 
@@ -43,7 +43,17 @@ def consumers_of(plan: Plan) -> dict[str, Consumer]:
             found[name] = Consumer(name, _ends(device, "", ("A1", "A2")), Rating.of(rated), True)
         elif device.kind in LOADS:
             found[name] = Consumer(name, _ends(device, "terminals", ("X1", "X2")), Rating.of(rated), False)
+        for what in ("load", "coil"):
+            for element in custom_elements(device, what):
+                found[name] = _custom(device, element, what)
     return found
+
+
+def _custom(device: Device, element: Mapping[str, object], what: str) -> Consumer:
+    a, b = str(element[what]).split("-")
+    volts = element.get("voltage")
+    rating = Rating.of(volts if isinstance(volts, Quantity) else None)
+    return Consumer(device.name, ((device.name, a), (device.name, b)), rating, what == "coil")
 
 
 class CoilDevice:

@@ -63,7 +63,19 @@ def rest_word(device: Device) -> str:
         return "off"
     if device.kind == "no-volt-release":
         return "off"
-    return "out" if device.kind in COIL_KINDS else device.positions[0]
+    return "out" if has_coil(device) else device.positions[0]
+
+
+def has_coil(device: Device) -> bool:
+    """Whether a device is out or in; a custom one is where one of its elements is a coil."""
+    return device.kind in COIL_KINDS or bool(custom_elements(device, "coil"))
+
+
+def custom_elements(device: Device, what: str) -> list[Mapping[str, object]]:
+    """The elements of one sort of a custom device."""
+    stated = device.values.get("elements")
+    elements = stated if device.kind == "custom" and isinstance(stated, list | tuple) else ()
+    return [e for e in elements if isinstance(e, Mapping) and what in e]
 
 
 def delays_of(plan: Plan) -> list[Delay]:
@@ -115,7 +127,7 @@ class Closing:
         """What a device is now, in the words of its contacts."""
         if device.kind == "no-volt-release":
             return nvr_word(device.name, values)
-        if device.kind in COIL_KINDS:
+        if has_coil(device):
             return {"up": "out", "down": "in"}.get(values[device.name], values[device.name])
         return values[device.name]
 
@@ -129,7 +141,7 @@ class Closing:
         if delay:
             word = values[delay.name]
         else:
-            if contact.changeover and device.kind in COIL_KINDS and values[device.name] in ("up", "down"):
+            if contact.changeover and has_coil(device) and values[device.name] in ("up", "down"):
                 return False
             word = self.word(contact, values, running)
         return self.conducts(contact, word)
