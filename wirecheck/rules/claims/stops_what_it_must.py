@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
-from wirecheck.behaviour.causes import Cause, about_to_stop, causes, going_on
+from wirecheck.behaviour.causes import Cause, about_to_stop, causes, going_on, unstated
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.rules.record import Rule
@@ -70,11 +70,13 @@ def _finding(rule: Rule, facts: Facts, b: Behaviour, cause: Cause, must: tuple[s
     name = cause.device.name
     decided = {other for other, near in facts.direct_influences.items() if name in near}
     walk, coils = what_keeps(b, path[-1][1], must[0], name, decided) if must[1] == "stopped" else ([], [])
+    keypads = [r.event.device for r, _ in path if r is not None and r.event.position == "keypad-run"]
     return rule.finding(
         cause.device.spot,
-        devices=tuple(dict.fromkeys((name, *coils, must[0]))),
+        devices=tuple(dict.fromkeys((name, *coils, *keypads, must[0]))),
         wires=wires_on(b, walk),
         evidence=evidence(b, path, walk),
+        rests_on=[line for drive in keypads for line in unstated(b.plan.devices[drive], {"command_source": "both"})],
         device=cause.device.label(),
         event=str(cause.event),
         function=cause.function.name if cause.function else "",
