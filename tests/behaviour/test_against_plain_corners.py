@@ -117,6 +117,25 @@ wires:
   - {number: 0, run: ["G1:-", "K1:A2", "P1:X2", "P2:X2"]}
 """
     ),
+    "an early-breaking contact of a breaker opens before the others, as an isolator's does": (
+        CONTROL
+        + """\
+  Q1: {kind: circuit-breaker, poles: [1-2], contacts: {13-14: NO, 23-24: {form: NO, early_break: true}}}
+  K2: {kind: relay, coil: 24 V DC, contacts: {21-22: NC, 33-34: NO}}
+  K3: {kind: relay, coil: 24 V DC, contacts: {13-14: NO}}
+  K4: {kind: relay, coil: 24 V DC, contacts: {13-14: NO, 23-24: NO}}
+"""
+        + FEED
+        + """\
+  - {number: 3, run: ["G1:+", "Q1:13", "Q1:23", "K3:13", "K4:23", "K2:33"]}
+  - {number: 4, run: ["Q1:14", "K2:21"]}
+  - {number: 5, run: ["Q1:24", "K2:A1"]}
+  - {number: 6, run: ["K2:22", "K4:13"]}
+  - {number: 7, run: ["K4:14", "K3:A1", "K3:14"]}
+  - {number: 8, run: ["K4:24", "K2:34", "K4:A1"]}
+  - {number: 0, run: ["G1:-", "K2:A2", "K3:A2", "K4:A2"]}
+"""
+    ),
     "a diode across a coil is no short, though a short is possible elsewhere": (
         CONTROL
         + """\

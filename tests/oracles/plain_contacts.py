@@ -21,20 +21,23 @@ Moment = tuple[tuple[str, bool], ...]
 
 @dataclass(frozen=True)
 class Delay:
-    """Contacts of one device that follow it late: `name` is the bit that holds what they follow."""
+    """Contacts of one device that follow it late: `name` is the bit that holds what they follow.
+
+    `off` is what the device is when it is off: at rest, but for a contact that is closed while a guard is, with the guard open.
+    """
 
     name: str
     device: str
     contacts: tuple[str, ...]
     on_s: float | None
     off_s: float | None
-    rest: str
+    off: str
 
     def pending_s(self, actual: str, held: str) -> float | None:
         """The time still to run; None where the contacts have caught up or follow at once."""
         if actual == held:
             return None
-        return self.off_s if actual == self.rest else self.on_s
+        return self.off_s if actual == self.off else self.on_s
 
 
 def key_of(contact: Contact) -> str:
@@ -80,18 +83,19 @@ def custom_elements(device: Device, what: str) -> list[Mapping[str, object]]:
 
 def delays_of(plan: Plan) -> list[Delay]:
     """All groups of late contacts; contacts of one device with the same times move together."""
-    groups: dict[tuple[str, float | None, float | None, str], list[str]] = {}
+    groups: dict[tuple[str, float | None, float | None, str, str], list[str]] = {}
     for device in plan.devices.values():
         for contact in device.contacts:
             on_s, off_s = _late(device, contact)
             if on_s is not None or off_s is not None:
                 acts_on = _acts_on(contact)[0] if device.kind == "drive" else ""
-                groups.setdefault((device.name, on_s, off_s, acts_on), []).append(key_of(contact))
+                off = "open" if contact.form == "guard-closed" else rest_word(device)
+                groups.setdefault((device.name, on_s, off_s, off, acts_on), []).append(key_of(contact))
         if device.kind == "timer-relay":
-            groups.setdefault((device.name, *_timer(device), ""), [])  # it runs, whether a delayed contact is wired or not
+            groups.setdefault((device.name, *_timer(device), "out", ""), [])  # it runs, whether a delayed contact is wired or not
     return [
-        Delay(f"{name}.late{number}", name, tuple(contacts), on_s, off_s, rest_word(plan.devices[name]))
-        for number, ((name, on_s, off_s, _), contacts) in enumerate(groups.items())
+        Delay(f"{name}.late{number}", name, tuple(contacts), on_s, off_s, off)
+        for number, ((name, on_s, off_s, off, _), contacts) in enumerate(groups.items())
     ]
 
 

@@ -14,7 +14,7 @@ from functools import cached_property
 from itertools import pairwise
 
 from tests.oracles.plain_coils import CoilDevice, Consumer, consumers_of
-from tests.oracles.plain_contacts import Closing, Delay, Moment, delays_of, moments
+from tests.oracles.plain_contacts import Closing, Delay, Moment, delays_of, moments, rest_word
 from tests.oracles.plain_drive import BITS, Bits, Drive, Raw
 from tests.oracles.plain_network import Joints, Node, Protection, UnionFind, always_joined
 from tests.oracles.plain_sources import Source, acts, fed, shorts, sources_of, supplied
@@ -161,7 +161,7 @@ class PlainEngine:
     def _first_rest(self) -> State:
         first = {d.name: d.positions[0] for d in self.plan.devices.values() if d.positions}
         first |= {n: "out" for n, c in self.coils.items() if c.kind != "no-volt-release"}
-        first |= {d.name: d.rest for d in self.delays}
+        first |= {d.name: rest_word(self.plan.devices[d.device]) for d in self.delays}
         rests = self._settle([State(tuple(first.get(n, "0") for n in self.names))]).rests
         if len(rests) != 1:
             raise ValueError("the plan does not come to one rest with the supply off")
