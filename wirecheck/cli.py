@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import atexit
-import gc
 import os
 import sys
 from collections.abc import Iterator, Sequence
@@ -39,20 +37,9 @@ app = typer.Typer(
 
 def main(arguments: Sequence[str] | None = None) -> NoReturn:
     """Run the command line and leave with its exit status."""
-    _spare_the_collector()
     with _no_traceback():
         app(args=arguments, prog_name="wirecheck")
     sys.exit(0)
-
-
-def _spare_the_collector() -> None:
-    """Let the garbage collector pass less often, and not at the end: it takes a sixth of the time of a check.
-
-    Nearly all that a run makes is kept to its end or freed by its reference count. Python would go through all of it, and
-    through every module that was imported, again and again on the way and twice more before the process ends.
-    """
-    gc.set_threshold(100_000)
-    atexit.register(gc.freeze)
 
 
 def _tell_version(wanted: bool) -> None:

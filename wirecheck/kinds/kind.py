@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from wirecheck.kinds.parameter import Parameter, parameter_of, parameters_of
 from wirecheck.nodes import Node
@@ -29,8 +29,7 @@ POLES = parameter_of(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Poles:
+class Poles(NamedTuple):
     """The main poles of a kind: the states in which they conduct, or that they always do; `fixed` where no plan lists them."""
 
     closed_in: tuple[str, ...] = ()
@@ -39,8 +38,7 @@ class Poles:
     fixed: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Variant:
+class Variant(NamedTuple):
     """What a kind has besides when one of its parameters has a certain value."""
 
     terminals: tuple[str, ...] = ()

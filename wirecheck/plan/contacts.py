@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from wirecheck.findings import Spot
 from wirecheck.kinds import Kind, Parameter
@@ -28,8 +29,7 @@ BREAKING = ("NC", "guard-closed")
 """The forms that device-level `direct_opening` speaks of."""
 
 
-@dataclass(frozen=True, slots=True)
-class Owner:
+class Owner(NamedTuple):
     """The device whose contacts are read: name, kind, states (those at rest first), and whether its contacts are forced open."""
 
     name: str

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from wirecheck.kinds import Kind, Kinds
 from wirecheck.nodes import Node
@@ -18,8 +19,7 @@ from wirecheck.plan.values import ValueReader
 Paths = tuple[tuple[str, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Read:
+class Read(NamedTuple):
     """A device as read, its kind, the marks that a wire may use, what can happen to it, and whether all of it was right.
 
     `device.marks` hold what is always there; wires add those of `possible` that they use. Of a device that was not right no

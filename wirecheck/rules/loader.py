@@ -111,12 +111,13 @@ class Faults:
 
     def __init__(self, file: str, text: str) -> None:
         self._file = file
-        self._lines = text.splitlines()
+        self._text = text
         self._errors: list[PlanError] = []
 
     def add(self, node: Node, message: str, expected: str = "", nearest: str = "") -> None:
         """Something is wrong at a node."""
-        line = self._lines[node.line - 1] if node.line <= len(self._lines) else ""
+        lines = self._text.splitlines()
+        line = lines[node.line - 1] if node.line <= len(lines) else ""
         self._errors.append(PlanError(self._file, node.line, node.column, message, expected, nearest, line))
 
     def mapping(self, node: Node, needed: Collection[str], optional: Collection[str] | None, what: str) -> dict[str, Node]:

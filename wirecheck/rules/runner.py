@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from wirecheck.errors import TooLarge
 from wirecheck.findings import Finding, Proof
@@ -18,8 +17,7 @@ Progress = Callable[[int, int, str], None]
 """Told how many rules are judged, of how many, and the title of the one that comes next."""
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(NamedTuple):
     """What the rules said, in their order. `incomplete` tells what could not be decided."""
 
     findings: tuple[Finding, ...]
