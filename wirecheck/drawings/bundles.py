@@ -40,9 +40,7 @@ def sides(bundle: Bundle, column_of: Sequence[int]) -> Sides:
     a, b = column_of[bundle.first], column_of[bundle.second]
     if a == b:
         return Sides("left", "left", a - 1, a - 1) if a > 0 else Sides("right", "right", a, a)
-    if a < b:
-        return Sides("right", "left", a, b - 1)
-    return Sides("left", "right", a - 1, b)
+    return Sides("right", "left", a, b - 1)  # frames are numbered from left to right
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,8 @@ from wirecheck.drawings.boxes import Box, box
 from wirecheck.drawings.figures import BOTTOM, TOP, Figure, Pin
 from wirecheck.drawings.placing import GAP, SMALL_PLACE, Link, anneal, arrange, rank, split
 from wirecheck.drawings.routing import EndKey, Net, NetKey, PlaceLayout, lay_out
-from wirecheck.drawings.wiring import End
+from wirecheck.drawings.wiring import End, by_terminal
+from wirecheck.plan.model import Terminal
 
 _STEPS = 3000
 _FAR_ACROSS, _FAR_DOWN = 700.0, 1
@@ -20,7 +21,7 @@ class Inside:
     """What one place holds: figures in the plan's order, the ends at each terminal mark, and which wires leave to which side."""
 
     figures: tuple[Figure, ...]
-    ends: Mapping[tuple[str, str], Sequence[End]]
+    ends: Mapping[Terminal, Sequence[End]]
     exits: Mapping[EndKey, str]
 
     def nets(self) -> list[Net]:
@@ -84,10 +85,7 @@ def _with_far_stubs(inside: Inside, rows: Sequence[Sequence[str]], widths: Mappi
 
 def rough_widths(figures: Mapping[str, Figure], ends: Sequence[End]) -> dict[str, float]:
     """About how wide every device will be."""
-    at: dict[tuple[str, str], list[End]] = {}
-    for end in ends:
-        at.setdefault((end.terminal.device, end.terminal.mark), []).append(end)
-    inside = Inside(tuple(figures.values()), at, {})
+    inside = Inside(tuple(figures.values()), by_terminal(ends), {})
     return {name: box(f, _pinned(inside, f, {})).width for name, f in figures.items()}
 
 
@@ -99,7 +97,7 @@ def _pinned(inside: Inside, figure: Figure, row_of: Mapping[str, int]) -> dict[P
     out: dict[Pin, list[End]] = {pin: [] for some in pins.values() for pin in some}
     here = row_of.get(figure.device.name, 0)
     for mark, some in pins.items():
-        for end in inside.ends.get((figure.device.name, mark), ()):
+        for end in inside.ends.get(Terminal(figure.device.name, mark), ()):
             there = row_of.get(end.far.device, here)
             wanted = TOP if there < here else BOTTOM if there > here else ""
             out[min(some, key=lambda p: (p.side != wanted, len(out[p]), p.side != TOP))].append(end)

@@ -10,8 +10,6 @@ from wirecheck.drawings.routing import PITCH
 from wirecheck.drawings.shapes import Point, parallel, tidy
 from wirecheck.drawings.tracks import Stretch, lanes, overlap
 
-LANDING = 50.0
-"""Between a frame's side and the first bundle that turns: room for what is written at the gland."""
 _EDGE = 6.0
 
 
@@ -23,8 +21,11 @@ class Gutter:
     middles: dict[int, float] = field(default_factory=dict)
 
 
-def gutter(number: int, pairs: Sequence[tuple[Gland, Gland]], street_y: float) -> Gutter:
-    """Lanes for the bundles of one gutter. A bundle that goes on to another gutter runs down to the street."""
+def gutter(number: int, pairs: Sequence[tuple[Gland, Gland]], street_y: float, landing: float) -> Gutter:
+    """Lanes for the bundles of one gutter. A bundle that goes on to another gutter runs down to the street.
+
+    `landing` is kept free between a frame's side and the first bundle that turns: room for what is written at the glands.
+    """
     runs: list[tuple[int, Stretch, float]] = []
     straight = False
     for index, (first, second) in enumerate(pairs):
@@ -44,10 +45,10 @@ def gutter(number: int, pairs: Sequence[tuple[Gland, Gland]], street_y: float) -
         for n in [n for n, found in enumerate(order) if found == lane]:
             index, stretch, half = runs[n]
             left = max((edge for other, edge in edges if overlap(stretch, other)), default=0.0)
-            out.middles[index] = LANDING + left + half + _EDGE
+            out.middles[index] = landing + left + half + _EDGE
             edges.append((stretch, left + 2 * half + 2 * _EDGE + 2))
     widest = max((edge for _, edge in edges), default=0.0)
-    out.width = LANDING * 2 + widest if runs else LANDING + 12 if straight else 18.0
+    out.width = landing * 2 + widest if runs else landing + 12 if straight else 18.0
     return out
 
 

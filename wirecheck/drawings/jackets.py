@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from wirecheck.drawings.lettering import clean, width
+from wirecheck.drawings.lettering import clean, shorten, width
 from wirecheck.drawings.routing import PITCH
 from wirecheck.drawings.shapes import Group, Line, Pen, Point, Shape, Text, parallel
 from wirecheck.plan.model import Cable
 
 _INTO_FRAME = 5.0
 _NAME, _DETAIL = 8.0, 5.3
-_SHORT = 124.0  # between frames so near to each other the words are written once
+_GAP = 3.0
+_MOST_NAME = 70.0
 FILL = "#ececec"
 
 
@@ -23,7 +24,8 @@ def jacket(cable: Cable, centre: Sequence[Point], count: int) -> Group:
     pen = Pen("#555555", 0.9, (4.0, 2.0)) if cable.screened else Pen("#555555", 0.7)
     shapes: list[Shape] = [Line(outline, pen, True, FILL)]
     shapes += _words(cable, centre[0], centre[1], half)
-    if len(centre) > 2 or abs(centre[-1][0] - centre[0][0]) > _SHORT:
+    # Between frames that are near to each other the words are written once.
+    if len(centre) > 2 or abs(centre[-1][0] - centre[0][0]) > 2 * (words_room(cable) + _INTO_FRAME + 2 * _GAP):
         shapes += _words(cable, centre[-1], centre[-2], half)
     return Group("cable", cable.name, tuple(shapes), f"cable {clean(cable.name)}", {"drawn": str(count)})
 
@@ -36,20 +38,31 @@ def _longer(centre: Sequence[Point]) -> list[Point]:
     return [(x1 - first * _INTO_FRAME, y1), *centre[1:-1], (x2 - last * _INTO_FRAME, y2)]
 
 
+def _texts(cable: Cable) -> tuple[str, str, str]:
+    """Designation; cores and size; length and screen."""
+    size = cable.size_text.replace("mm2", "mm\u00b2")
+    cores = f"{cable.cores}" if cable.cores else ""
+    length = f"{cable.length_m:g} m" if cable.length_m else ""
+    detail = " \u00d7 ".join(part for part in (cores, size) if part)
+    below = ", ".join(part for part in (length, "screened" if cable.screened else "") if part)
+    return shorten(clean(cable.name), _NAME, _MOST_NAME, True), clean(detail), below
+
+
+def words_room(cable: Cable) -> float:
+    """The width of what is written at a cable's end."""
+    name, detail, below = _texts(cable)
+    return max(width(name, _NAME, True) + _GAP + width(detail, _DETAIL), width(below, _DETAIL))
+
+
 def _words(cable: Cable, at: Point, towards: Point, half: float) -> Iterator[Shape]:
     """Designation, cores and size above the jacket; length and screen below it."""
     right = towards[0] > at[0]
-    edge = at[0] + (_INTO_FRAME + 3 if right else -_INTO_FRAME - 3)
-    name = clean(cable.name)
-    size = cable.size_text.replace("mm2", "mm\u00b2")
-    cores = f"{cable.cores}" if cable.cores else ""
-    detail = " \u00d7 ".join(part for part in (cores, size) if part)
-    below = ", ".join(
-        part for part in (f"{cable.length_m:g} m" if cable.length_m else "", "screened" if cable.screened else "") if part
-    )
-    gap = width(name, _NAME, True) + 3
+    edge = at[0] + (_INTO_FRAME + _GAP if right else -_INTO_FRAME - _GAP)
+    name, detail, below = _texts(cable)
+    gap = width(name, _NAME, True) + _GAP
     start = edge if right else edge - gap - width(detail, _DETAIL)
     yield Text(start, at[1] - half - 2.5, name, _NAME, True)
-    yield Text(start + gap, at[1] - half - 2.5, detail, _DETAIL)
+    if detail:
+        yield Text(start + gap, at[1] - half - 2.5, detail, _DETAIL)
     if below:
         yield Text(edge, at[1] + half + 6, below, _DETAIL, anchor="start" if right else "end")

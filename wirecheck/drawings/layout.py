@@ -10,13 +10,15 @@ from wirecheck.drawings.figures import Figure
 from wirecheck.drawings.frames import Inside, lay_out_place
 from wirecheck.drawings.glands import ABOVE, APART, BELOW, glands, margin_paths
 from wirecheck.drawings.gutters import Gutter, centre_line, core_lines, gutter
+from wirecheck.drawings.jackets import words_room
 from wirecheck.drawings.measuring import crossings, length
 from wirecheck.drawings.routing import PITCH, EndKey, PlaceLayout
 from wirecheck.drawings.shapes import Point, tidy
-from wirecheck.drawings.wiring import End
+from wirecheck.drawings.wiring import End, by_terminal
 from wirecheck.plan.model import Plan
 
 FRAME_GAP = 18.0
+_BESIDE_WORDS = 6.0
 _CROSSING, _BEND, _HEIGHT = 60.0, 15.0, 8.0
 
 
@@ -65,7 +67,8 @@ def lay_out(
             known[key] = min(some, key=_trouble)
         layouts.append(known[key])
     frames = _stacked(names, column_of, [_tall_enough(layout, n, bundles, ways) for n, layout in enumerate(layouts)])
-    return _joined(frames, bundles, ways)
+    landing = max((words_room(c) for c in plan.cables.values()), default=0.0) + _BESIDE_WORDS
+    return _joined(frames, bundles, ways, landing)
 
 
 def _trouble(layout: PlaceLayout) -> float:
@@ -108,11 +111,7 @@ def _inside(
 ) -> Inside:
     mine = tuple(figures[d.name] for d in plan.devices.values() if d.place == name)
     known = {f.device.name for f in mine}
-    at: dict[tuple[str, str], list[End]] = {}
-    for end in ends:
-        if end.terminal.device in known:
-            at.setdefault((end.terminal.device, end.terminal.mark), []).append(end)
-    return Inside(mine, at, exits)
+    return Inside(mine, by_terminal(end for end in ends if end.terminal.device in known), exits)
 
 
 def _tall_enough(layout: PlaceLayout, frame: int, bundles: Sequence[Bundle], ways: Sequence[Sides]) -> PlaceLayout:
@@ -135,14 +134,14 @@ def _stacked(names: Sequence[str | None], column_of: Sequence[int], layouts: Seq
     return out
 
 
-def _joined(frames: Sequence[Frame], bundles: Sequence[Bundle], ways: Sequence[Sides]) -> Layout:
+def _joined(frames: Sequence[Frame], bundles: Sequence[Bundle], ways: Sequence[Sides], landing: float) -> Layout:
     """Glands, margins and gutters, then the frames' places and every wire from end to end."""
     pairs = glands(bundles, ways, frames)
     floor = max(f.bottom for f in frames)
     streets = _streets(pairs, floor)
     margins = [_margins(frame, [g for pair in pairs for g in pair if g.frame == n]) for n, frame in enumerate(frames)]
     columns = max(f.column for f in frames) + 1
-    gutters = {n: gutter(n, pairs, floor) for n in range(columns)}
+    gutters = {n: gutter(n, pairs, floor, landing) for n in range(columns)}
     frames, lefts, right = _spread(frames, margins, gutters)
     wires: dict[int, tuple[Point, ...]] = {}
     centres: list[tuple[Bundle, tuple[Point, ...]]] = []

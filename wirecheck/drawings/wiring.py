@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from wirecheck.drawings.lettering import clean, shorten, width
@@ -90,7 +90,7 @@ def _to(far: Terminal) -> str:
     return shorten(clean(f"to {far}"), DETAIL_SIZE, _MOST_WIDTH)
 
 
-def by_terminal(ends: Sequence[End]) -> dict[Terminal, list[End]]:
+def by_terminal(ends: Iterable[End]) -> dict[Terminal, list[End]]:
     """The ends at each terminal, in the plan's order."""
     out: dict[Terminal, list[End]] = {}
     for end in ends:
