@@ -12,6 +12,7 @@ from wirecheck.behaviour.parts import EventRule, Part
 from wirecheck.behaviour.protection import OPERATES, trips
 from wirecheck.behaviour.space import Move, Space
 from wirecheck.circuit import CONDUCTS, Element, Source, elements_of, sources_of
+from wirecheck.circuit.elements import has_coil
 from wirecheck.errors import TooLarge
 from wirecheck.plan.model import Contact, Device, Plan, Quantity, Terminal
 
@@ -32,7 +33,7 @@ MOST_BITS = 23
 
 def part_of(device: Device) -> Part:
     """What a device brings to the behaviour."""
-    return PARTS.get(device.kind, Part)(device)
+    return (PARTS.get(device.kind) or (CoilPart if has_coil(device) else Part))(device)
 
 
 def bits_of(plan: Plan, names: frozenset[str] | None = None) -> int:

@@ -75,14 +75,32 @@ def _switched(device: Device, a: str, b: str, closed_in: str) -> Element:
     return Element("contact", ident, Terminal(device.name, a), Terminal(device.name, b), device.name, frozenset({closed_in}))
 
 
+def custom_parts(device: Device, kind: str) -> Iterator[tuple[str, str, Mapping[str, object]]]:
+    """The parts of one kind in a custom device: their two marks and their values."""
+    given = device.values.get("elements")
+    for part in given if device.kind == "custom" and isinstance(given, list | tuple) else ():
+        if isinstance(part, Mapping) and kind in part:
+            a, _, b = str(part[kind]).partition("-")
+            yield a, b, part
+
+
+def has_coil(device: Device) -> bool:
+    """Whether a device has a coil or a supply that moves its contacts."""
+    return device.kind in COIL_KINDS or any(True for _ in custom_parts(device, "coil"))
+
+
 def coil_ends(device: Device) -> tuple[str, str]:
     """The two terminals of a device's coil or supply."""
+    if device.kind == "custom":
+        return next((a, b) for a, b, _ in custom_parts(device, "coil"))
     marks = marks_of(device.values, "supply", ("A1", "A2")) if device.kind == "safety-relay" else ("A1", "A2")
     return (marks[0], marks[1])
 
 
 def coil_rating(device: Device) -> Quantity | None:
     """What a coil or supply is rated for, None where not stated."""
+    if device.kind == "custom":
+        return next((quantity(part, "voltage") for _, _, part in custom_parts(device, "coil")), None)
     return quantity(device.values, "coil" if device.kind in ("relay", "contactor", "timer-relay") else "voltage")
 
 
@@ -166,6 +184,12 @@ def _plug(device: Device) -> Iterator[Element]:
             yield Element("contact", f"{device.name}:{a}-{b} dummy", *ends, device.name, frozenset({"parted"}))
 
 
+def _custom(device: Device) -> Iterator[Element]:
+    for kind in ("coil", "load", "resistor"):
+        for a, b, part in custom_parts(device, kind):
+            yield _between(device, kind, a, b, quantity(part, "voltage"), f"{device.name}:{a}-{b}")
+
+
 def _primary(device: Device) -> Iterator[Element]:
     a, b = marks_of(device.values, "primary", ("1", "2"))[:2]
     yield _between(device, "load", a, b, quantity(device.values, "primary_voltage"))
@@ -183,6 +207,7 @@ OF_KIND: Mapping[str, Callable[[Device], Iterator[Element]]] = {
     "sensor": _sensor,
     "plug-connector": _plug,
     "transformer": _primary,
+    "custom": _custom,
     **dict.fromkeys(COIL_KINDS, _coil),
     **dict.fromkeys(LOAD_KINDS, _load),
 }

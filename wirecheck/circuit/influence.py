@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 
-from wirecheck.circuit.elements import COIL_KINDS, LOAD_KINDS, elements_of, marks_of, section, windings_of
+from wirecheck.circuit.elements import LOAD_KINDS, custom_parts, elements_of, has_coil, marks_of, section, windings_of
 from wirecheck.circuit.elements import coil_ends as ends_of_coil
 from wirecheck.circuit.paths import Paths
 from wirecheck.circuit.sources import Source, drive_feed, sources_of
@@ -30,8 +30,10 @@ def loops_of(device: Device) -> list[tuple[str, ...]]:
 def ends_of(device: Device) -> Iterator[str]:
     """The terminals of a device whose state decides what it does."""
     values = device.values
-    if device.kind in COIL_KINDS:
+    if has_coil(device):
         yield from ends_of_coil(device)
+    elif device.kind == "custom":
+        yield from (mark for a, b, _ in custom_parts(device, "load") for mark in (a, b))
     elif device.kind in LOAD_KINDS:
         yield from marks_of(values, "terminals", ("X1", "X2"))[:2]
     elif device.kind == "drive":
