@@ -1,0 +1,160 @@
+"""Where a voltage can come through a load: the search for states that the resistive solution must look at.
+
+A terminal is *tied* where it is joined to a pole of a live source: its voltage is then known, whatever else hangs on it. From
+tied terminals voltage spreads through loads into what is not tied. All sets are sets of states, never one state after the other.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from itertools import combinations
+
+from wirecheck.behaviour.model import Model
+from wirecheck.behaviour.network import polarity_of
+from wirecheck.circuit import CONDUCTS, Source
+from wirecheck.circuit.impedances import Impedance
+from wirecheck.plan.model import Terminal
+
+
+@dataclass(frozen=True, slots=True)
+class Rail:
+    """The poles of one source that have the same voltage: N and PE are one."""
+
+    source: Source
+    poles: tuple[Terminal, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Arc:
+    """A way from one net to another: a contact in the states in which it conducts, or a load at any time."""
+
+    to: Terminal
+    states: int
+    through: str | None = None
+
+
+def rails_of(source: Source) -> list[Rail]:
+    """The rails of a source."""
+    groups: dict[complex, list[Terminal]] = {}
+    for pole, volts in source.poles.items():
+        groups.setdefault(complex(round(volts.real, 6), round(volts.imag, 6)), []).append(pole)
+    return [Rail(source, tuple(poles)) for poles in groups.values()]
+
+
+class Soft:
+    """What reaches what through loads, in the states of `domain`."""
+
+    def __init__(self, model: Model, impedances: Iterable[Impedance], domain: int) -> None:
+        self.model, self.net, live = model, model.network.net, model.supplies.live
+        self.rails = [rail for source in model.sources if live[source.name] & domain for rail in rails_of(source)]
+        self._at = [self._tied_to(rail, live[rail.source.name] & domain) for rail in self.rails]
+        self.tied: dict[Terminal, int] = {}
+        for at in self._at:
+            for net, states in at.items():
+                self.tied[net] = self.tied.get(net, 0) | states
+        self.arcs: dict[Terminal, list[Arc]] = {}
+        self._join(impedances)
+        self._reached = [self._spread(at) for at in self._at]
+
+    def _tied_to(self, rail: Rail, live: int) -> dict[Terminal, int]:
+        found: dict[Terminal, int] = {}
+        for pole in rail.poles:
+            for net, states in self.model.network.flood(pole, polarity_of(rail.source, pole)).items():
+                if states & live:
+                    found[net] = found.get(net, 0) | (states & live)
+        return found
+
+    def _join(self, impedances: Iterable[Impedance]) -> None:
+        full = self.model.space.full
+        contacts = [(e.a, e.b, self.model.conducts(e), None) for e in self.model.elements if e.kind in CONDUCTS]
+        for a, b, states, through in [*contacts, *((i.a, i.b, full, i.ident) for i in impedances)]:
+            one, other = self.net(a), self.net(b)
+            if one != other and states:
+                self.arcs.setdefault(one, []).append(Arc(other, states, through))
+                self.arcs.setdefault(other, []).append(Arc(one, states, through))
+
+    def _spread(self, at: Mapping[Terminal, int], without: str | None = None) -> dict[Terminal, int]:
+        """From where a rail is, through loads and contacts, into all that is not tied."""
+        reached = dict(at)
+        waiting = list(at)
+        while waiting:
+            here = waiting.pop()
+            for arc in self.arcs.get(here, ()):
+                if without is not None and arc.through == without:
+                    continue
+                old = reached.get(arc.to, 0)
+                new = old | (reached[here] & arc.states & ~self.tied.get(arc.to, 0))
+                if new != old:
+                    reached[arc.to] = new
+                    waiting.append(arc.to)
+        return reached
+
+    def between(self, a: Terminal, b: Terminal) -> int:
+        """The states in which two rails of different voltage reach two terminals that are not both tied to one source."""
+        one, other = self.net(a), self.net(b)
+        if one == other:
+            return 0
+        near = [reached.get(one, 0) | reached.get(other, 0) for reached in self._reached]
+        found = 0
+        for i, j in combinations([n for n, states in enumerate(near) if states], 2):
+            both = near[i] & near[j]
+            if both:
+                found |= both & ~self._same(i, j) & ~self._hard(i, j, one, other)
+        return found
+
+    def _same(self, i: int, j: int) -> int:
+        """The states in which two rails are joined."""
+        return sum_of(at for pole in self.rails[j].poles if (at := self._at[i].get(self.net(pole), 0)))
+
+    def _hard(self, i: int, j: int, a: Terminal, b: Terminal) -> int:
+        """The states in which two rails of one source are at the two nets themselves: no load has a part in that."""
+        if self.rails[i].source is not self.rails[j].source:
+            return 0
+        at, to = self._at[i], self._at[j]
+        return at.get(a, 0) & to.get(b, 0) | at.get(b, 0) & to.get(a, 0)
+
+    def block(self, ends: Iterable[Terminal], states: int, without: str) -> dict[Terminal, int]:
+        """For every net that has a part in the voltage at `ends`, the states in which it has; the load `without` is left out."""
+        reached = {self.net(end): states for end in ends}
+        waiting = list(reached)
+        while waiting:
+            here = waiting.pop()
+            going = reached[here] & ~self.tied.get(here, 0)
+            for arc in self.arcs.get(here, ()) if going else ():
+                old = reached.get(arc.to, 0)
+                new = old if arc.through == without else old | (going & arc.states)
+                if new != old:
+                    reached[arc.to] = new
+                    waiting.append(arc.to)
+        return reached
+
+    def telling(self, block: Mapping[Terminal, int]) -> list[int]:
+        """The sets that tell the states of a block apart: what conducts in it, and which rail is at its borders."""
+        found: dict[int, None] = {}
+        for net, states in block.items():
+            loose = states & ~self.tied.get(net, 0)
+            for arc in self.arcs.get(net, ()) if loose else ():
+                if arc.through is None:
+                    found[arc.states & loose] = None
+            for at in self._at:
+                found[at.get(net, 0) & states] = None
+        return [states for states in found if states]
+
+
+def sum_of(sets: Iterable[int]) -> int:
+    """The union of sets."""
+    found = 0
+    for states in sets:
+        found |= states
+    return found
+
+
+def classes(domain: int, telling: Iterable[int], most: int) -> list[int] | None:
+    """The classes of states that no set tells apart; None where there are more than `most`."""
+    found = [domain]
+    for states in telling:
+        found = [part for here in found for part in (here & ~states, here & states) if part]
+        if len(found) > most:
+            return None
+    return found
