@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from wirecheck.drawings.routing import PITCH, EndKey, PlaceLayout
+from wirecheck.drawings.nets import PITCH, EndKey, PlaceLayout
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,8 +9,8 @@ from wirecheck.drawings.figures import Figure
 from wirecheck.drawings.frames import rough_widths
 from wirecheck.drawings.layout import Arrangement, Known, Layout, lay_out
 from wirecheck.drawings.measuring import crossings, length
+from wirecheck.drawings.nets import HEADER, PITCH
 from wirecheck.drawings.placing import split
-from wirecheck.drawings.routing import HEADER, PITCH
 from wirecheck.drawings.sheet import SIZES_MM, SMALLEST_SCALE, scale_on
 from wirecheck.drawings.wiring import End
 from wirecheck.plan.model import Plan

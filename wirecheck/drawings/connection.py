@@ -13,8 +13,8 @@ from wirecheck.drawings.jackets import jacket
 from wirecheck.drawings.layout import Layout
 from wirecheck.drawings.lettering import clean
 from wirecheck.drawings.marking import Marking
+from wirecheck.drawings.nets import Placed
 from wirecheck.drawings.painting import OUTLINE, device_groups, terminals, wire_ends
-from wirecheck.drawings.routing import Placed
 from wirecheck.drawings.shapes import Group, Line, Pen, Shape, Sheet, Text, rectangle
 from wirecheck.drawings.sheet import compose, legend_height
 from wirecheck.drawings.wiring import ends_of

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from wirecheck.drawings.boxes import Box, box
 from wirecheck.drawings.figures import BOTTOM, TOP, Figure, Pin
+from wirecheck.drawings.nets import EndKey, Net, NetKey, PlaceLayout
 from wirecheck.drawings.placing import GAP, SMALL_PLACE, Link, anneal, arrange, rank, split
-from wirecheck.drawings.routing import EndKey, Net, NetKey, PlaceLayout, lay_out
+from wirecheck.drawings.routing import lay_out
 from wirecheck.drawings.wiring import End, by_terminal
 from wirecheck.plan.model import Terminal
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from wirecheck.drawings.bundles import Bundle, Frame, Gland, Sides
-from wirecheck.drawings.routing import PITCH, EndKey
+from wirecheck.drawings.nets import PITCH, EndKey
 from wirecheck.drawings.tracks import Stretch, lanes
 
 APART = 26.0

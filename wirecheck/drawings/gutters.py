@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from wirecheck.drawings.bundles import Frame, Gland
-from wirecheck.drawings.routing import PITCH
+from wirecheck.drawings.nets import PITCH
 from wirecheck.drawings.shapes import Point, parallel, tidy
 from wirecheck.drawings.tracks import Stretch, lanes, overlap
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from wirecheck.drawings.lettering import clean, shorten, width
-from wirecheck.drawings.routing import PITCH
+from wirecheck.drawings.nets import PITCH
 from wirecheck.drawings.shapes import Group, Line, Pen, Point, Shape, Text, parallel
 from wirecheck.plan.model import Cable
 

@@ -12,7 +12,7 @@ from wirecheck.drawings.glands import ABOVE, APART, BELOW, glands, margin_paths
 from wirecheck.drawings.gutters import Gutter, centre_line, core_lines, gutter
 from wirecheck.drawings.jackets import words_room
 from wirecheck.drawings.measuring import crossings, length
-from wirecheck.drawings.routing import PITCH, EndKey, PlaceLayout
+from wirecheck.drawings.nets import PITCH, EndKey, PlaceLayout
 from wirecheck.drawings.shapes import Point, tidy
 from wirecheck.drawings.wiring import End, by_terminal
 from wirecheck.plan.model import Plan

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from wirecheck.drawings.boxes import COMB
 from wirecheck.drawings.figures import TOP
-from wirecheck.drawings.routing import Placed
+from wirecheck.drawings.nets import Placed
 from wirecheck.drawings.shapes import Group, Pen, Shape
 from wirecheck.drawings.sheet import SEVERITY_COLOURS, finding_mark
 from wirecheck.drawings.wiring import LINE_STEP

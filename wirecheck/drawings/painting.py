@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from wirecheck.drawings.boxes import COMB
 from wirecheck.drawings.colours import conductor
 from wirecheck.drawings.figures import TOP, Element, Pin
-from wirecheck.drawings.routing import Placed
+from wirecheck.drawings.nets import Placed
 from wirecheck.drawings.shapes import BLACK, Circle, Group, Line, Pen, Shape, Text, line, rectangle
 from wirecheck.drawings.symbols.contacts import linkage
 from wirecheck.drawings.wiring import DETAIL_SIZE, LINE_STEP, MARKS_HEIGHT, NUMBER_SIZE, End
