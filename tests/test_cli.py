@@ -314,6 +314,15 @@ def process(*arguments: str, **environment: str) -> subprocess.Popen[bytes]:
     )
 
 
+def test_check_loads_only_what_it_needs(good: Path) -> None:
+    running = process("check", str(good), PYTHONPROFILEIMPORTTIME="1")
+    err = running.communicate()[1].decode()
+    loaded = {line.rpartition("|")[2].strip() for line in err.splitlines() if line.startswith("import time:")}
+    assert {"wirecheck.pipeline", "networkx"} <= loaded
+    costly = {"rich", "jsonschema", "graphviz", "wirecheck.drawings", "wirecheck.rules.examples"}
+    assert not loaded & costly
+
+
 def test_reader_who_goes_away_is_no_error(good: Path) -> None:
     running = process("check", str(good))
     assert running.stdout is not None
