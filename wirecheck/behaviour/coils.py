@@ -46,7 +46,7 @@ class CoilPart(Part):
 
     def holds(self, model: Model) -> int:
         """The states in which the device, being in, stays in."""
-        return self._energised(model)
+        return self._energised(model) | model.held(self.name)
 
     def _energised(self, model: Model) -> int:
         a, b = coil_ends(self.device)

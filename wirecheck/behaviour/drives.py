@@ -179,7 +179,7 @@ class DrivePart(Part):
             if level is not None:
                 return full if level else 0
             ends = (plus, at(mark)) if sinking else (at(mark), common)
-            return model.supplies.acts(*ends, rated, own)
+            return model.supplies.acts(*ends, rated, own) | model.input_fed(at(mark))
 
         permit, trip, told = full, 0, dict.fromkeys((*self.commands, "fault-reset", "direction"), 0)
         for i in self.inputs:
@@ -194,7 +194,8 @@ class DrivePart(Part):
         torque = full
         off = section(control, "safe_torque_off")
         for mark in marks_of(off, "channels", ()):
-            torque &= model.supplies.acts(at(mark), at(off.get("common") or supply.get("common")), rated, own)
+            common_off = at(off.get("common") or supply.get("common"))
+            torque &= model.supplies.acts(at(mark), common_off, rated, own) | model.input_fed(at(mark))
         sensor = marks_of(control, "thermistor", ())
         if len(sensor) == 2 and all(model.is_wired(at(mark)) for mark in sensor):
             trip |= full & ~model.network.joined(at(sensor[0]), at(sensor[1]))

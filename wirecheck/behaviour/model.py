@@ -117,6 +117,16 @@ class Model:
         del device  # a fault in it is a matter of the faulted model
         return self.supplies.energised(a, b, rated)
 
+    def held(self, device: str) -> int:
+        """The states in which a coil that is in stays in though it would not pull in: with voltage through other loads."""
+        del device
+        return 0
+
+    def input_fed(self, terminal: Terminal) -> int:
+        """The states in which a drive's input acts by voltage through other loads."""
+        del terminal
+        return 0
+
     def stays_in(self, device: str) -> bool:
         """Whether a device that is in cannot drop out."""
         del device

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 
 from wirecheck.behaviour.behaviour import Behaviour
-from wirecheck.behaviour.coils import CoilPart
+from wirecheck.behaviour.coils import CoilPart, NoVoltPart
 from wirecheck.behaviour.model import Model
 from wirecheck.behaviour.network import ACTS_FROM
 from wirecheck.behaviour.soft import Soft, classes, sum_of
@@ -41,7 +41,8 @@ class Sneak:
 
     `verdict` is `pulls in` (from 85 % of rated), `may hold in` (a coil that is in, above drop-out), `uncertain` (a coil that is
     out, above drop-out), or `glows` for lamps and loads. `volts` are those of the state of `states` in which it gets most, with
-    `walk` the way of the current there from pole to pole and `through` the loads on it, the load itself left out.
+    `walk` the way of the current there from pole to pole and `through` the loads on it, the load itself left out. `assumed` says
+    what was taken for values of these that the plan does not state.
     """
 
     device: str
@@ -53,6 +54,7 @@ class Sneak:
     verdict: str
     walk: tuple[Terminal, ...]
     through: tuple[str, ...]
+    assumed: tuple[str, ...] = ()
 
     @property
     def share(self) -> float:
@@ -124,7 +126,7 @@ class Finder:
     def _of(self, consumer: Consumer, soft: Soft, states: int) -> Iterator[Sneak]:
         i, part = consumer.impedance, self.model.parts[consumer.impedance.device]
         telling = soft.telling(soft.block((i.a, i.b), states, i.ident))
-        inside = part.state(self.model.space, "in") if isinstance(part, CoilPart) else 0
+        inside = part.state(self.model.space, "on" if isinstance(part, NoVoltPart) else "in") if isinstance(part, CoilPart) else 0
         parts = classes(states, [*telling, inside], MOST_CLASSES)
         if parts is None:
             raise TooLarge(f"the voltages at {i.device}: more than {MOST_CLASSES} networks of loads around it")
@@ -142,8 +144,11 @@ class Finder:
         word = verdict(self._acts_like_a_coil(i), volts / rated, current or ("DC" if abs(dc) > abs(ac) else "AC"), inside)
         if word is None:
             return None
-        walk, through = current_walk(self.model, self.impedances, solution, number, i)
-        return Sneak(i.device, (i.a, i.b), i.kind, states, volts, rated, word, walk, through)
+        walk, loads = current_walk(self.model, self.impedances, solution, number, i, self._frequency_hz)
+        through, assumed = (dict.fromkeys(load.device for load in loads), dict.fromkeys(load.assumed for load in (i, *loads)))
+        return Sneak(
+            i.device, (i.a, i.b), i.kind, states, volts, rated, word, walk, tuple(through), tuple(a for a in assumed if a)
+        )
 
     def _acts_like_a_coil(self, impedance: Impedance) -> bool:
         return impedance.kind != "load" or self.model.plan.devices[impedance.device].kind == "solenoid"

@@ -13,30 +13,36 @@ from wirecheck.plan.model import Terminal
 Steps = Mapping[Terminal, list[tuple[Terminal, Impedance | None]]]
 
 SMALL = 1e-6
-"""A step through a load counts where it is more than this part of the voltage over the load in question."""
+"""Current through another load counts where it is more than this part of the current through the load in question."""
 
 
 def current_walk(
-    model: Model, impedances: Iterable[Impedance], solution: Solution, number: int, load: Impedance
-) -> tuple[tuple[Terminal, ...], tuple[str, ...]]:
-    """The terminals from pole to pole through a load, and the devices whose loads lie on the way, itself left out.
+    model: Model, impedances: Iterable[Impedance], solution: Solution, number: int, load: Impedance, frequency_hz: float
+) -> tuple[tuple[Terminal, ...], tuple[Impedance, ...]]:
+    """The terminals from pole to pole through a load, and the other loads on the way.
 
-    From each end of the load the way goes upstream (at the other end downstream) through joints and loads, by the fewest loads.
+    From one end of the load the way goes upstream, from the other downstream, through joints and loads, by the fewest loads.
     """
     steps = _steps(model, impedances, number, load)
-    dc, ac = solution.between(load.a, load.b)
-    unit_dc, unit_ac = dc.conjugate(), ac.conjugate()
-    size = abs(dc) ** 2 + abs(ac) ** 2
+    over = solution.between(load.a, load.b)
+    least = SMALL * sum(abs(volts) ** 2 * abs(y) for volts, y in zip(over, _admittances(load, frequency_hz), strict=True))
 
-    def height(terminal: Terminal) -> float:
-        """The voltage of a terminal above the far end of the load, as a part of the voltage over the load."""
-        to_dc, to_ac = solution.between(terminal, load.b)
-        return ((to_dc * unit_dc).real + (to_ac * unit_ac).real) / size
+    def flows(here: Terminal, there: Terminal, i: Impedance) -> bool:
+        """Whether current flows so through another load, of what is in phase with the voltage over this one."""
+        sides = zip(solution.between(here, there), _admittances(i, frequency_hz), over, strict=True)
+        return sum((volts * y * mine.conjugate()).real for volts, y, mine in sides) > least
 
     live = {pole for s in model.sources if model.supplies.live[s.name] >> number & 1 for pole in s.poles}
-    up, above = _way(steps, load.a, live, lambda a, b: height(b) > height(a) + SMALL)
-    down, below = _way(steps, load.b, live, lambda a, b: height(b) < height(a) - SMALL)
-    return (*reversed(up), *down), tuple(dict.fromkeys(i.device for i in (*reversed(above), *below)))
+    up, above = _way(steps, load.a, live, lambda here, there, i: flows(there, here, i))
+    down, below = _way(steps, load.b, live, flows)
+    walk, loads = [*reversed(up), *down], [*reversed(above), *below]
+    if any(walk[0] in s.returns and walk[-1] not in s.returns for s in model.sources):  # tell it from the live side
+        walk, loads = walk[::-1], loads[::-1]
+    return tuple(walk), tuple(loads)
+
+
+def _admittances(impedance: Impedance, frequency_hz: float) -> tuple[complex, complex]:
+    return impedance.admittance_s(0.0), impedance.admittance_s(frequency_hz)
 
 
 def _steps(model: Model, impedances: Iterable[Impedance], number: int, load: Impedance) -> Steps:
@@ -53,7 +59,7 @@ def _steps(model: Model, impedances: Iterable[Impedance], number: int, load: Imp
 
 
 def _way(
-    steps: Steps, start: Terminal, goals: set[Terminal], passes: Callable[[Terminal, Terminal], bool]
+    steps: Steps, start: Terminal, goals: set[Terminal], flows: Callable[[Terminal, Terminal, Impedance], bool]
 ) -> tuple[list[Terminal], list[Impedance]]:
     """A way from an end of the load to a live pole: first all that is joined to it, then through one load more, and so on."""
     came: dict[Terminal, tuple[Terminal, Impedance | None] | None] = {start: None}
@@ -69,7 +75,7 @@ def _way(
                 if load is None:
                     came[there] = (here, None)
                     front.append(there)
-                elif passes(here, there):
+                elif flows(here, there, load):
                     onward.append((here, there, load))
         front = []
         for here, there, load in onward:

@@ -1,0 +1,137 @@
+"""No coil or input (`of: coils`), no lamp (`of: lamps`) gets voltage that matters through another load."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+
+from wirecheck.behaviour import Behaviour, Path
+from wirecheck.behaviour.followed import Followed
+from wirecheck.behaviour.network import ACTS_FROM
+from wirecheck.behaviour.sneaks import DROPS_OUT, GLOWS, MAY_HOLD, PULLS_IN, UNCERTAIN, Finder, Sneak, sneaks_of
+from wirecheck.facts import Facts
+from wirecheck.findings import Evidence, Finding, Proof
+from wirecheck.rules.record import Rule, join_words
+from wirecheck.rules.showing import evidence, wires_on
+
+CONDITIONS = {"required": ["of"], "properties": {"of": {"enum": ["coils", "lamps"]}}}
+WORDS = frozenset({"device", "through", "volts", "rated", "share", "outcome"})
+
+SIGNALS = ("lamp", "buzzer")
+MEANT = frozenset({"resistor", "braking-resistor", "potentiometer"})
+"""A resistor in series is put there on purpose: a way through these alone is no sneak path."""
+
+WORST_FIRST = (PULLS_IN, MAY_HOLD, UNCERTAIN, GLOWS)
+OUTCOME = {
+    PULLS_IN: "It acts at that.",
+    MAY_HOLD: "Once in, it may stay in at that or drop out: which cannot be told, so both were tried.",
+    UNCERTAIN: "Whether it acts at that cannot be told, so both were tried.",
+    GLOWS: "",
+}
+
+
+def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
+    """One finding for each device, its worst sneak path."""
+    states = 0
+    found: list[Finding | Proof] = []
+    for b in facts.views:
+        states += b.passed.bit_count()
+        sneaks = [s for s in sneaks_of(b) if not _is_meant(b, s) and (s.device in b.subjects or s.kind == "load")]
+        found += _coils(rule, facts, b, sneaks) if rule.claim["of"] == "coils" else _lamps(rule, b, sneaks)
+    yield from found or [rule.proof(states)]
+
+
+def _is_meant(b: Behaviour, sneak: Sneak) -> bool:
+    return bool(sneak.through) and all(b.plan.devices[name].kind in MEANT for name in sneak.through)
+
+
+def _coils(rule: Rule, facts: Facts, b: Behaviour, sneaks: Sequence[Sneak]) -> Iterator[Finding]:
+    coils = [s for s in sneaks if s.verdict != GLOWS]
+    followed = Followed(b, uncertain_pulls=False) if coils else None
+    for name in dict.fromkeys(s.device for s in coils):
+        own = sorted((s for s in coils if s.device == name), key=lambda s: (WORST_FIRST.index(s.verdict), -s.volts))
+        turning = _turning(facts, b, followed, name) if followed else None
+        yield _moving(rule, followed, own[0], *turning) if followed and turning else _still(rule, facts, b, own[0])
+
+
+def _turning(facts: Facts, b: Behaviour, followed: Followed, device: str) -> tuple[str, Path] | None:
+    """A motor that turns because of a coil or input that acts by a sneak path alone, and how it comes to that."""
+    after = followed.behaviour
+    for motor in b.motors:
+        bad = followed.acts(device) & after.moving(motor) if device in facts.influences[motor] or device == motor else 0
+        path = after.reach.trace(bad) if bad else None
+        if path is not None and _without(b, path) & ~b.moving(motor):
+            return motor, path
+    return None
+
+
+def _without(b: Behaviour, path: Path) -> int:
+    """Where the same events lead if sneak paths do nothing."""
+    rules = {rule.event: rule for rule in b.events}
+    states = b.reach.layers[0]
+    for rule, _ in path[1:]:
+        states = b.after(rules[rule.event], states) if rule is not None and rule.event in rules else states
+    return states
+
+
+def _moving(rule: Rule, followed: Followed, sneak: Sneak, motor: str, path: Path) -> Finding:
+    after = followed.behaviour
+    here = [s for s in Finder(after.model).sneaks(1 << path[-1][1]) if s.device == sneak.device and s.verdict != GLOWS]
+    shown = max(here, key=lambda s: s.volts, default=sneak)
+    label = after.plan.devices[motor].label()
+    last = next((f" after {rule.event}" for rule, _ in reversed(path) if rule is not None), "")
+    then = {PULLS_IN: "Then", MAY_HOLD: "If it stays in,"}.get(shown.verdict, "If it acts,")
+    return _finding(rule, after, shown, path, f"{OUTCOME[shown.verdict]} {then} {label} turns{last}.", "danger")
+
+
+def _still(rule: Rule, facts: Facts, b: Behaviour, sneak: Sneak) -> Finding:
+    """A coil whose acting moves no motor for certain; where it cannot be told whether it acts, what follows if it does."""
+    outcome = OUTCOME[sneak.verdict]
+    if sneak.verdict == UNCERTAIN:
+        turning = _turning(facts, b, Followed(b, uncertain_pulls=True), sneak.device)
+        outcome += f" If it does, {b.plan.devices[turning[0]].label()} turns." if turning else ""
+    return _finding(rule, b, sneak, b.reach.trace(sneak.states), outcome, "malfunction")
+
+
+def _lamps(rule: Rule, b: Behaviour, sneaks: Sequence[Sneak]) -> Iterator[Finding]:
+    """Lamps and buzzers that are lit at other times, one for each set that light each other.
+
+    Where a coil has a part in it, the finding on that coil says all.
+    """
+    coils = {s.device for s in sneaks if s.verdict != GLOWS}
+    told: set[frozenset[str]] = set()
+    for sneak in sneaks:
+        together, lit = frozenset({sneak.device, *sneak.through}), b.acting.get(sneak.device, 0) & b.reached
+        if b.plan.devices[sneak.device].kind not in SIGNALS or not lit or coils & together or together in told:
+            continue
+        path = b.reach.trace(sneak.states & b.reached) if sneak.states & b.reached else None
+        if path is not None:
+            told.add(together)
+            yield _finding(rule, b, sneak, path, OUTCOME[GLOWS], rule.severity)
+
+
+def _finding(rule: Rule, b: Behaviour, sneak: Sneak, path: Path | None, outcome: str, severity: str) -> Finding:
+    device = b.plan.devices[sneak.device]
+    shown = evidence(b, path, sneak.walk)
+    volts, rated = f"{sneak.volts:.1f} V", f"{sneak.rated:g} V"
+    drop = DROPS_OUT["AC" if _is_ac(b, sneak) else "DC"]
+    limit = f"acts from {sneak.rated * ACTS_FROM:.1f} V, drops out below {sneak.rated * drop:.1f} V"
+    numbers = {"measured": volts, "limit": limit if sneak.verdict != GLOWS else f"{rated} or nothing"}
+    return rule.finding(
+        device.spot,
+        devices=(sneak.device, *sneak.through),
+        wires=wires_on(b, sneak.walk),
+        evidence=Evidence(shown.events, shown.steps, shown.walk, numbers),
+        severity=severity,
+        rests_on=sneak.assumed,
+        device=device.label() if sneak.kind != "input" else f"input {sneak.ends[0]}",
+        through=join_words(b.plan.devices[name].label() for name in sneak.through) or "two supplies that meet",
+        volts=volts,
+        rated=rated,
+        share=f"{sneak.share:.0%}",
+        outcome=outcome,
+    )
+
+
+def _is_ac(b: Behaviour, sneak: Sneak) -> bool:
+    first = sneak.walk[0] if sneak.walk else None
+    return any(s.kind == "AC" and first in s.poles for s in b.model.sources)
