@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from tests.oracles.plain_engine import PlainEngine, State
@@ -42,17 +43,42 @@ def fast(plan: Plan) -> tuple[Seen, frozenset[str]]:
     """What the program's engine says, and the names of the variables it keeps."""
     engine = Behaviour(plan)
     reach = engine.reach
-    consumers = PlainEngine(plan).consumers
+    depth, motion, energised = _states(engine, PlainEngine(plan).consumers)
+    shorts = frozenset(name for name, states in engine.model.shorts().items() if states & engine.passed)
+    seen = Seen(depth, motion, energised, any(True for _ in reach.races()), bool(reach.restless_for_ever()), shorts)
+    return seen, frozenset(engine.space.variables)
+
+
+States = tuple[dict[View, int], dict[View, dict[str, str]], dict[View, frozenset[str]]]
+
+
+def _states(engine: Behaviour, consumers: Iterable[str]) -> States:
+    """Depth, motion and what is energised of every settled state."""
     depth, motion, energised = {}, {}, {}
-    for distance, layer in enumerate(reach.layers):
+    for distance, layer in enumerate(engine.reach.layers):
         for number in numbers(layer):
             view = frozenset((n, ARMATURE.get(v, v)) for n, v in engine.space.decode(number).items())
             depth[view] = distance
             motion[view] = {m: _motion(engine, m, number) for m in engine.motors}
             energised[view] = frozenset(n for n in consumers if engine.acting[n] >> number & 1)
-    shorts = frozenset(name for name, states in engine.model.shorts().items() if states & engine.passed)
-    seen = Seen(depth, motion, energised, any(True for _ in reach.races()), bool(reach.restless_for_ever()), shorts)
-    return seen, frozenset(engine.space.variables)
+    return depth, motion, energised
+
+
+def fast_states(engine: Behaviour, consumers: Iterable[str]) -> Seen:
+    """The settled states of a behaviour that is there already; nothing is said of races and shorts."""
+    return Seen(*_states(engine, consumers), races=False, oscillates=False, shorts=frozenset())
+
+
+def plain_states(engine: PlainEngine, states: Mapping[State, int], keep: frozenset[str]) -> Seen:
+    """The same of states that the plain engine has reached, in the variables that the other one keeps."""
+    depth: dict[View, int] = {}
+    motion, energised = {}, {}
+    for state, distance in states.items():
+        view = view_of(engine, state, keep)
+        depth[view] = min(distance, depth.get(view, distance))
+        motion[view] = engine.motion(state)
+        energised[view] = frozenset(engine.energised(state))
+    return Seen(depth, motion, energised, races=False, oscillates=False, shorts=frozenset())
 
 
 def differences(one: Seen, other: Seen) -> list[str]:

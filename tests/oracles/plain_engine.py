@@ -8,7 +8,7 @@ of moves is followed.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
@@ -21,6 +21,7 @@ from tests.oracles.plain_sources import Source, acts, fed, shorts, sources_of, s
 from tests.oracles.plain_windings import halves, turning
 from wirecheck.plan.model import Device, Event, Plan
 
+_OTHER_WAY = {"forward": "reverse", "reverse": "forward"}
 PROTECTION = {"fuse": "blown", "circuit-breaker": "tripped"}
 
 
@@ -115,16 +116,15 @@ class Now:
             if source.current == "AC":
                 turned = turning(windings, ends, self._potentials(source, set(ends.values())))
                 if turned:
-                    return turned
+                    return _OTHER_WAY[turned] if source.what == "output" and self._reversed(source.device) else turned
         return None
 
     def _potentials(self, source: Source, points: set[Node]) -> dict[object, complex]:
-        mirrored = source.what == "output" and self._reversed(source.device)
         found: dict[object, complex] = {}
         for pole in source.poles:
             for point in points:
                 if self.joints.joined(pole.node, point):
-                    found.setdefault(point, pole.volts.conjugate() if mirrored else pole.volts)
+                    found.setdefault(point, pole.volts)
         return found
 
     def _reversed(self, drive: str) -> bool:
@@ -158,11 +158,15 @@ class PlainEngine:
         names += [d.name for d in self.delays]
         return names + [f"{drive}.{bit}" for drive in self.drives for bit in BITS]
 
-    def _first_rest(self) -> State:
+    def _unsettled(self) -> State:
+        """The state with the supply off, before anything has moved."""
         first = {d.name: d.positions[0] for d in self.plan.devices.values() if d.positions}
         first |= {n: "out" for n, c in self.coils.items() if c.kind != "no-volt-release"}
         first |= {d.name: rest_word(self.plan.devices[d.device]) for d in self.delays}
-        rests = self._settle([State(tuple(first.get(n, "0") for n in self.names))]).rests
+        return State(tuple(first.get(n, "0") for n in self.names))
+
+    def _first_rest(self) -> State:
+        rests = self._settle([self._unsettled()]).rests
         if len(rests) != 1:
             raise ValueError("the plan does not come to one rest with the supply off")
         return next(iter(rests))
@@ -268,6 +272,10 @@ class PlainEngine:
             now = self.now(state)
             self._nexts[state] = self._perceptions(now) or self._coil_moves(now) + self._source_moves(now)
         return self._nexts[state]
+
+    def looked_at(self) -> Iterable[State]:
+        """Every state whose moves were asked for so far, those that only pass among them."""
+        return self._nexts.keys()
 
     def _perceptions(self, now: Now) -> list[State]:
         found = []

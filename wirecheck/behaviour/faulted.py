@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from wirecheck.behaviour.behaviour import Behaviour
-from wirecheck.behaviour.coils import IN
+from wirecheck.behaviour.coils import IN, TimerPart
 from wirecheck.behaviour.faults import Fault, fault_elements
 from wirecheck.behaviour.model import Model
 from wirecheck.behaviour.motion import Motion, motion_of
@@ -39,8 +39,8 @@ class FaultedModel(Model):
         for source in self.sources:
             if source.role != "output" and source.name not in self.dying and (lost := uncleared(self, source)):
                 self._collapsed[source.name] = lost
-        if self._collapsed:
-            self.supplies = Supplies(self.sources, self.network, self.alive)
+        if self._collapsed or fault.lost:
+            self.supplies = Supplies(self.sources, self.network, self.alive, fault.lost)
 
     def conducts(self, element: Element) -> int:
         if element.ident in self.fault.closed:
@@ -65,8 +65,14 @@ class FaultedModel(Model):
 
     @cached_property
     def signature(self) -> tuple[object, ...]:
-        """What tells two faults apart: all that moves, what is live, what reaches the motors."""
-        return (frozenset(self.moves), tuple(self.supplies.live.values()), *(self.power_at(m) for m in motors(self)))
+        """What tells two faults apart: all that moves, what is live, what reaches the motors, which way the drives turn."""
+        live, turns = tuple(self.supplies.live.values()), tuple(self.turns.values())
+        return (frozenset(self.moves), live, turns, *(self.power_at(m) for m in motors(self)))
+
+    @cached_property
+    def turns(self) -> Mapping[str, int]:
+        """For every drive the states in which, if it runs, it turns its motor backwards."""
+        return {drive.name: drive.backwards(self) for drive in self.drives()}
 
     def power_at(self, motor: Device) -> tuple[int, ...]:
         """What the windings of a motor see: which poles reach which end, and which ends are joined."""
@@ -89,8 +95,13 @@ class FaultedModel(Model):
 
     @property
     def at_rest(self) -> int:
-        """The state at rest with the fault in it: a relay that is stuck is in."""
-        return 1 << self.space.encode(dict.fromkeys(self.fault.stuck, IN))
+        """The state at rest with the fault in it: a relay that is stuck is in, and what acts with it at once has acted."""
+        stuck = {name: IN for name in self.fault.stuck for name in (name, *self._acted_with(name))}
+        return 1 << self.space.encode(stuck)
+
+    def _acted_with(self, name: str) -> tuple[str, ...]:
+        part = self.parts[name]
+        return (part.clock,) if isinstance(part, TimerPart) and part.off_delay else ()
 
 
 def motors(model: Model) -> list[Device]:
@@ -159,4 +170,4 @@ class FaultSet:
 
     def _same_power(self, model: FaultedModel, motor: Device) -> bool:
         same_live = all(model.supplies.live[s.name] == self.none.supplies.live[s.name] for s in model.sources if s.kind == "AC")
-        return same_live and model.power_at(motor) == self._power[motor.name]
+        return same_live and model.turns == self.none.turns and model.power_at(motor) == self._power[motor.name]

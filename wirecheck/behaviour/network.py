@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from itertools import permutations
 
 from wirecheck.circuit import CONDUCTS, Element, Feed, Source
@@ -106,10 +106,14 @@ class Supplies:
     """When each source is live, and what its voltage reaches.
 
     `running` gives the states in which a drive runs, `on` those in which a mains is on; the rest follows by what feeds what.
+    Of sources that are `lost` even a drive's own inputs see nothing.
     """
 
-    def __init__(self, sources: Iterable[Source], network: Network, alive: Callable[[Source], int]) -> None:
+    def __init__(
+        self, sources: Iterable[Source], network: Network, alive: Callable[[Source], int], lost: Collection[str] = ()
+    ) -> None:
         self.sources = tuple(sources)
+        self.lost = lost
         self.network = network
         self.live = {s.name: alive(s) if s.feed is None else 0 for s in self.sources}
         fed = [s for s in self.sources if s.feed is not None]
@@ -162,17 +166,21 @@ class Supplies:
         """The states in which a drive input acts: `plus` at the higher pole, `minus` at the lower one of a d.c. source.
 
         For the drive's own supply `own` the closed path counts, live or not: a command that stands while the power is off is
-        already there when it comes back.
+        already there when it comes back. Ends that are joined to each other have no voltage between them.
         """
         found = 0
         for source in self.sources:
-            if source.kind != "DC":
+            if source.kind != "DC" or source.name in self.lost:
                 continue
-            live = self.network.full if source.name == own else self.live[source.name]
+            live = self.network.full & ~self._shunted(plus, minus) if source.name == own else self.live[source.name]
             for p, q, volts in source.pairs():
                 if live and (source.name == own or voltage_fits(volts, rated)):
                     found |= live & self.at(source, p, plus) & self.at(source, q, minus)
         return found
+
+    def _shunted(self, plus: Terminal, minus: Terminal) -> int:
+        """The states in which a direct current can go straight from one end to the other."""
+        return self.network.flood(plus, PLUS).get(self.network.net(minus), 0)
 
     def shorts(self, source: Source) -> int:
         """The states in which two poles of a live source with a voltage between them are joined."""

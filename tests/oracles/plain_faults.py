@@ -1,0 +1,219 @@
+"""The plain engine on a plan with one fault in it: there from the start, or coming in any state at rest of the whole plan.
+
+A fault is read from its words, as they stand in the list of faults; only where the words leave open which conductor is meant does
+the record say it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import deque
+from collections.abc import Mapping
+
+from tests.oracles.plain_contacts import Closing, Delay, Values, key_of
+from tests.oracles.plain_drive import Drive, Raw
+from tests.oracles.plain_engine import Now, PlainEngine, State
+from tests.oracles.plain_network import Joints, Node, UnionFind, always_joined
+from tests.oracles.plain_sources import Source, shorts
+from wirecheck.behaviour.faults import Fault
+from wirecheck.plan.model import Contact, Device, Plan
+
+EARTHS = (("mains", "PE"), ("earth-bar", None), ("frame", "PE"))
+
+
+class Effect:
+    """What a fault changes, by its words."""
+
+    def __init__(self, plan: Plan, fault: Fault) -> None:
+        self.forced: dict[str, bool] = {}
+        self.coils: set[str] = set()
+        self.stuck: set[str] = set()
+        self.lost: set[str] = set()
+        self.inputs: dict[Node, bool] = {}
+        self.joined: list[tuple[Node, Node]] = []
+        self.wires: set[int] = set()
+        self._read(plan, fault)
+
+    def _read(self, plan: Plan, fault: Fault) -> None:
+        text = fault.text
+        if found := re.fullmatch(r"(\S+) (coil open|stuck in|lost)", text):
+            {"coil open": self.coils, "stuck in": self.stuck, "lost": self.lost}[found[2]].add(found[1])
+        elif found := re.fullmatch(r"(\S+) control supply lost", text):
+            self.lost.add(f"{found[1]} supply")
+        elif found := re.fullmatch(r"(\S+):(\S+) stuck (on|off)", text):
+            self.inputs[found[1], found[2]] = found[3] == "on"
+        elif found := re.fullmatch(r"(\S+:\S+) (stuck open|welded)", text):
+            self._contact(plan, found[1], welded=found[2] == "welded")
+        elif text.endswith(" open"):
+            same = [i for i, w in enumerate(plan.wires) if f"{w} open" == text]
+            self.wires = {i for i in same if ("wire", str(plan.wires[i].index)) in fault.removed}
+            assert len(self.wires) == 1
+        elif found := re.fullmatch(r"wire (.+) earthed", text):
+            (one, _), *more = fault.joins
+            assert not more
+            assert any(w.number == found[1] and one in (w.a, w.b) for w in plan.wires)
+            self.joined = [((one.device, one.mark), earth_of(plan))]
+        else:
+            found = re.fullmatch(r"(\S+): (.+) shorted to (.+)", text)
+            assert found, text
+            ((a, b),) = fault.joins
+            for end, number in ((a, found[2]), (b, found[3])):
+                assert any(w.number == number and w.cable == found[1] and end in (w.a, w.b) for w in plan.wires)
+            self.joined = [((a.device, a.mark), (b.device, b.mark))]
+
+    def _contact(self, plan: Plan, name: str, welded: bool) -> None:
+        """A contact by name; welded, it keeps those open that are linked with it."""
+        device = plan.devices[name.partition(":")[0]]
+        (contact,) = (c for c in device.contacts if key_of(c) == name)
+        if welded:
+            guided = device.values.get("forced_guided") is True
+            mirrored = contact.pole and device.values.get("mirror_contacts") is True
+            for other in device.contacts:
+                opposite = (contact.form == "NC") != (other.form == "NC")
+                if opposite and (guided or (mirrored and other.form == "NC")):
+                    self.forced[key_of(other)] = False
+        self.forced[name] = welded
+
+
+def earth_of(plan: Plan) -> Node:
+    """Earth: the PE of the mains, else the first earth bar or frame."""
+    for kind, mark in EARTHS:
+        for device in plan.devices.values():
+            if device.kind == kind:
+                return device.name, mark or ("PE" if "PE" in device.marks else device.marks[0])
+    raise ValueError("a plan without earth has no earth fault")
+
+
+class _Closing(Closing):
+    """Contacts, some of them stuck."""
+
+    def __init__(self, plan: Plan, delays: list[Delay], forced: Mapping[str, bool]) -> None:
+        super().__init__(plan, delays)
+        self._forced = forced
+
+    def closed(self, contact: Contact, values: Values, moment: Mapping[str, bool], running: Mapping[str, bool]) -> bool:
+        name = key_of(contact)
+        return self._forced[name] if name in self._forced else super().closed(contact, values, moment, running)
+
+
+class _Drive(Drive):
+    """A drive, some of its inputs stuck, or its own supply lost."""
+
+    def __init__(self, plan: Plan, device: Device, effect: Effect) -> None:
+        super().__init__(plan, device)
+        self._stuck, self._lost = effect.inputs, effect.lost
+
+    def raw(self, joints: Joints, live: list[Source], sources: list[Source], is_fed: bool) -> Raw:
+        return super().raw(joints, live, [s for s in sources if s.name not in self._lost], is_fed)
+
+    def _input_active(self, joints: Joints, live: list[Source], sources: list[Source], mark: str) -> bool:
+        stuck = self._stuck.get((self.name, mark))
+        return super()._input_active(joints, live, sources, mark) if stuck is None else stuck
+
+
+class _Now(Now):
+    """One state with the fault: a short that nothing clears takes its source's voltage away while it lasts."""
+
+    engine: FaultyEngine
+
+    def _feed(self) -> None:
+        self.collapsed: set[str] = set()
+        super()._feed()
+        down = {s.name for s in self.live if self.engine.collapses(s) and self._uncleared(s)}
+        if down:
+            self.collapsed, self.live = down, []
+            super()._feed()
+
+    def _uncleared(self, source: Source) -> bool:
+        """Whether the source is shorted and no fuse or breaker lies on the way of any of its shorts."""
+        pairs = shorts(self.joints, source)
+        return bool(pairs) and not any(self.joints.protections_between(a, b) for a, b in pairs)
+
+    def _gives(self, source: Source) -> bool:
+        return source.name not in self.engine.effect.lost | self.collapsed and super()._gives(source)
+
+
+class FaultyEngine(PlainEngine):
+    """The behaviour of a plan with one fault. `whole` is the engine of the plan without it."""
+
+    def __init__(self, whole: PlainEngine, fault: Fault, dying: frozenset[str]) -> None:
+        self.whole, self.fault, self.effect, self._dying = whole, fault, Effect(whole.plan, fault), dying
+        super().__init__(whole.plan)
+
+    def collapses(self, source: Source) -> bool:
+        """Whether a short takes the voltage away only while it lasts: of all sources but those that die without any fault too."""
+        return source.what != "output" and source.name not in self._dying
+
+    def _always_joined(self) -> dict[Node, Node]:
+        self.closing = _Closing(self.plan, self.delays, self.effect.forced)
+        self.drives = {n: _Drive(self.plan, self.plan.devices[n], self.effect) for n in self.drives}
+        classes = UnionFind({})
+        open_ends = [tuple((name.partition(":")[0], m) for m in name.partition(":")[2].split("-")) for name in self.effect.forced]
+        for i, pair in enumerate(always_joined(self.plan)):  # wires first, in the plan's order
+            if i not in self.effect.wires and (i < len(self.plan.wires) or pair not in open_ends):
+                classes.join(*pair)
+        for a, b in self.effect.joined:
+            classes.join(a, b)
+        return classes.parent
+
+    def now(self, state: State) -> Now:
+        if state not in self._nows:
+            self._nows[state] = _Now(self, state)
+        return self._nows[state]
+
+    def _coil_moves(self, now: Now) -> list[State]:
+        found = []
+        for name, coil in self.coils.items():
+            energised = name in now.energised and name not in self.effect.coils
+            changes = dict(coil.wants(now.at, energised, now.joints.joined))
+            if name in self.effect.stuck and now.at[name] == "in":
+                changes.pop(name, None)
+            if changes:
+                found.append(self.change(now.state, changes, now.state.moment))
+        return found
+
+    def _first_rest(self) -> State:
+        """The state at rest before anything settles: what is stuck is in."""
+        return self.change(self._unsettled(), dict.fromkeys(self.effect.stuck, "in"))
+
+    def from_start(self) -> dict[State, int]:
+        """Every state at rest with the fault there before anything is switched on, with the least number of events to it."""
+        return self._onward({self.rest: 0})
+
+    def at_any_time(self, healthy: Mapping[State, int]) -> dict[State, int]:
+        """The same with the fault coming in any state at rest in which it can come."""
+        return self._onward({s: d for s, d in healthy.items() if self._can_come(s)})
+
+    def _can_come(self, state: State) -> bool:
+        now = self.whole.now(state)
+        welded = [name for name, closed in self.effect.forced.items() if closed]
+        in_order = self.whole.closing
+        closed = all(
+            in_order.closed(in_order.by_name[w], now.at, {}, now.running)
+            for w in welded
+            if in_order.by_name[w] in in_order.contacts
+        )
+        return closed and all(now.at[name] == "in" for name in self.effect.stuck)
+
+    def _onward(self, seeds: Mapping[State, int]) -> dict[State, int]:
+        depth: dict[State, int] = {}
+        todo: dict[int, deque[State]] = {}
+        for seed, d in seeds.items():
+            for rest in self._settle([seed]).rests:
+                todo.setdefault(d, deque()).append(rest)
+        for d in range(10_000):
+            if d not in todo and d > max(seeds.values(), default=0):
+                break
+            for here in todo.pop(d, ()):
+                if here not in depth:
+                    depth[here] = d
+                    for event in self.events(here):
+                        later = (s for s in self.step(here, event).rests if s not in depth)
+                        todo.setdefault(d + 1, deque()).extend(later)
+        return depth
+
+
+def dying_in(engine: PlainEngine) -> frozenset[str]:
+    """The sources that a short kills without any fault, at any moment that the engine has looked at so far."""
+    places = [(engine.names.index(f"{s.name}.dead"), s.name) for s in engine.sources]
+    return frozenset(name for state in engine.looked_at() for i, name in places if state.values[i] == "1")
