@@ -22,7 +22,16 @@ TURNS = {
     "lathe": {"forward", "reverse"},
     "mill": {"forward"},
     "pillar-drill": {"forward", "reverse"},
+    "surface-grinder": {"forward"},
 }
+
+LOSING = {
+    "grinder-emergency-stop-on-the-earthed-side": ("wire 7 earthed", 0, ("G0=on", "Q1=on", "S1=pressed", "S3=pressed")),
+    "grinder-wrong-side-earthed": ("wire 6 earthed", 0, ("G0=on", "Q1=on")),
+    "lathe-two-channels-on-one-contact": ("W2: 1 shorted to 2", 0, ("G0=on", "Q1=on", "S1=pressed", "S5=pressed")),
+    "sander-guard-energises-to-stop": ("wire 0V [Q2:A2–K9:A2] open", 0, ("G0=on", "Q1=on", "S3=pressed", "S4=open")),
+}
+"""Of the plans that only a fault shows to be wrong: the fault, how many events come before it, and all events."""
 
 FINDING = re.compile(r"^# finding: ([a-z-]+), ([a-z]+)\n(?!#)", re.MULTILINE)
 
@@ -55,6 +64,25 @@ def test_a_bad_plan_is_found_by_the_rule_its_comment_names(path: Path) -> None:
     named = FINDING.search(path.read_text(encoding="utf-8"))
     assert named, "the comment at the top ends with `# finding: RULE, SEVERITY`"
     assert named.groups() in {(f.rule, f.severity) for f in report_on(path).findings}
+
+
+@pytest.mark.parametrize(("name", "shown"), LOSING.items())
+def test_a_plan_that_is_wrong_with_a_fault_shows_the_fault_and_the_way_to_it(name: str, shown: object) -> None:
+    path = EXAMPLES / "bad" / f"{name}.yaml"
+    named = FINDING.search(path.read_text(encoding="utf-8"))
+    assert named
+    (found,) = (f for f in report_on(path).findings if f.rule == named[1])
+    assert (found.evidence.fault, found.evidence.fault_after, found.evidence.events) == shown
+    assert found.evidence.steps[-1].motion["M1"] != "stopped"
+
+
+def test_no_single_fault_takes_the_emergency_stop_of_category_3_away() -> None:
+    functions = {f["name"]: f for f in report_on(EXAMPLES / "good" / "surface-grinder.yaml").functions}
+    stop = functions["emergency-stop"]
+    assert (stop["lost_by"], stop["lost_unseen_by"]) == ([], [])
+    assert stop["required"] == {"category": "3", "level": "d"}
+    assert str(stop["structure"]).startswith("category 3 at most")
+    assert int(str(stop["faults_tried"])) > 100
 
 
 @pytest.mark.parametrize("path", [*GOOD, *BAD], ids=name_of)
