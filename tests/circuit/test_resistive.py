@@ -153,6 +153,8 @@ def test_two_voltages_on_one_potential_are_a_short_and_not_solved_away() -> None
     assert [short.volts for short in found.shorts] == pytest.approx([12])
     assert solved([G1], ["G1:+ G1:-"]).shorts
     assert not solved([G0], ["G0:N G0:PE"]).shorts
+    assert solved([G1, "V1: {kind: diode}"], ["G1:+ V1:A", "G1:- V1:K"]).shorts
+    assert not solved([G1, "V1: {kind: diode}"], ["G1:+ V1:K", "G1:- V1:A"]).shorts
 
 
 def test_the_wiper_of_a_potentiometer_stands_in_the_middle() -> None:

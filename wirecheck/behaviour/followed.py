@@ -8,7 +8,7 @@ from wirecheck.behaviour.behaviour import Behaviour
 from wirecheck.behaviour.model import Model
 from wirecheck.behaviour.reach import Reach
 from wirecheck.behaviour.sneaks import MAY_HOLD, PULLS_IN, UNCERTAIN, Finder, Sneak
-from wirecheck.plan.model import Quantity, Terminal
+from wirecheck.plan.model import Plan, Quantity, Terminal
 
 MOST_ROUNDS = 12
 
@@ -46,7 +46,7 @@ class SneakModel(Model):
 
 
 class Followed:
-    """A plan's behaviour with its sneak paths followed.
+    """A plan's behaviour with its sneak paths followed; with `uncertain_pulls` a coil that may pull in does.
 
     Attributes
     ----------
@@ -61,8 +61,8 @@ class Followed:
     until no new state appears.
     """
 
-    def __init__(self, plain: Behaviour, uncertain_pulls: bool) -> None:
-        self._finder, self._pulling = Finder(plain.model), {PULLS_IN, UNCERTAIN} if uncertain_pulls else {PULLS_IN}
+    def __init__(self, plain: Behaviour, uncertain_pulls: bool, whole: Plan | None = None) -> None:
+        self._finder, self._pulling = Finder(plain.model, whole), {PULLS_IN, UNCERTAIN} if uncertain_pulls else {PULLS_IN}
         self._pulls: dict[str, int] = {}
         self._holds: dict[str, int] = {}
         self._inputs: dict[Terminal, int] = {}

@@ -21,7 +21,7 @@ from wirecheck.circuit.elements import LOAD_KINDS, quantity, section
 from wirecheck.circuit.impedances import Impedance, impedances_of, value_of
 from wirecheck.circuit.resistive import Solution, solve_voltages
 from wirecheck.errors import TooLarge
-from wirecheck.plan.model import Quantity, Terminal
+from wirecheck.plan.model import Plan, Quantity, Terminal
 
 DROPS_OUT = {"AC": 0.20, "DC": 0.10}
 """Below this share of its rated voltage a coil drops out (IEC 60947-4-1, 8.2.1.2, value from memory)."""
@@ -81,21 +81,24 @@ def consumers_of(model: Model, impedances: Iterable[Impedance]) -> Iterator[Cons
     rated = {e.ident: e.rated for e in model.elements if e.kind in ("coil", "load")}
     for i in impedances:
         device = model.plan.devices[i.device]
-        if i.kind == "input":
+        if i.kind == "input" and device.kind == "drive":
             supply = section(device.values, "control", "supply")
             own, volts = f"{device.name} control supply", quantity(supply, "voltage")
             ends = (i.b, i.a) if i.b.mark == str(supply.get("plus")) else (i.a, i.b)
             yield Consumer(i, volts, model.supplies.acts(*ends, volts, own))
-        elif i.kind == "coil" or (i.kind == "load" and i.ident in rated and device.kind in LOAD_KINDS | {"custom"}):
+        elif i.ident in rated and (i.kind == "coil" or (i.kind == "load" and device.kind in LOAD_KINDS | {"custom"})):
             yield Consumer(i, rated[i.ident], model.supplies.energised(i.a, i.b, rated[i.ident]))
 
 
 class Finder:
-    """The search for sneak paths in one model, its states solved as they are asked for."""
+    """The search for sneak paths in one model, its states solved as they are asked for.
 
-    def __init__(self, model: Model) -> None:
+    Where the model is of a part of a plan, `whole` is the plan: current goes through the loads of all of it.
+    """
+
+    def __init__(self, model: Model, whole: Plan | None = None) -> None:
         self.model = model
-        self.impedances = impedances_of(model.plan)
+        self.impedances = impedances_of(whole or model.plan)
         self._solved: dict[int, Solution] = {}
         mains = next((d for d in model.plan.devices.values() if d.kind == "mains"), None)
         self._frequency_hz = (value_of(quantity(mains.values, "frequency")) if mains else None) or 50.0
@@ -184,15 +187,15 @@ def _merged(sneaks: Iterable[Sneak]) -> Iterator[Sneak]:
         yield replace(max(same, key=lambda s: s.volts), states=sum_of(s.states for s in same))
 
 
-def sneaks_of(behaviour: Behaviour, domain: int | None = None) -> tuple[Sneak, ...]:
+def sneaks_of(behaviour: Behaviour, whole: Plan | None = None) -> tuple[Sneak, ...]:
     """The sneak paths of a plan, in every state that is reached or passed.
 
     Parameters
     ----------
     behaviour : Behaviour
         The behaviour, in which such paths energise nothing.
-    domain : set of states, optional
-        Where to look, by default in all states reached or passed.
+    whole : Plan, optional
+        The whole plan, where the behaviour is of a part of it.
 
     Returns
     -------
@@ -204,4 +207,4 @@ def sneaks_of(behaviour: Behaviour, domain: int | None = None) -> tuple[Sneak, .
     TooLarge
         There are too many different networks around one coil.
     """
-    return tuple(Finder(behaviour.model).sneaks(behaviour.passed if domain is None else domain))
+    return tuple(Finder(behaviour.model, whole).sneaks(behaviour.passed))

@@ -15,6 +15,9 @@ Steps = Mapping[Terminal, list[tuple[Terminal, Impedance | None]]]
 SMALL = 1e-6
 """Current through another load counts where it is more than this part of the current through the load in question."""
 
+DIODE_V = 0.01
+"""A diode with more than this over it blocks."""
+
 
 def current_walk(
     model: Model, impedances: Iterable[Impedance], solution: Solution, number: int, load: Impedance, frequency_hz: float
@@ -23,7 +26,7 @@ def current_walk(
 
     From one end of the load the way goes upstream, from the other downstream, through joints and loads, by the fewest loads.
     """
-    steps = _steps(model, impedances, number, load)
+    steps = _steps(model, impedances, solution, number, load)
     over = solution.between(load.a, load.b)
     least = SMALL * sum(abs(volts) ** 2 * abs(y) for volts, y in zip(over, _admittances(load, frequency_hz), strict=True))
 
@@ -45,10 +48,11 @@ def _admittances(impedance: Impedance, frequency_hz: float) -> tuple[complex, co
     return impedance.admittance_s(0.0), impedance.admittance_s(frequency_hz)
 
 
-def _steps(model: Model, impedances: Iterable[Impedance], number: int, load: Impedance) -> Steps:
+def _steps(model: Model, impedances: Iterable[Impedance], solution: Solution, number: int, load: Impedance) -> Steps:
     found: dict[Terminal, list[tuple[Terminal, Impedance | None]]] = {}
     for e in model.elements:
-        if e.kind in CONDUCTS and model.conducts(e) >> number & 1:
+        blocks = e.kind == "diode" and solution.volts(e.a, e.b) > DIODE_V
+        if e.kind in CONDUCTS and model.conducts(e) >> number & 1 and not blocks:
             found.setdefault(e.a, []).append((e.b, None))
             found.setdefault(e.b, []).append((e.a, None))
     for i in impedances:

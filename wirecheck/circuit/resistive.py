@@ -151,10 +151,16 @@ def _solve_kind(
             wrong = potentials.hold(p, q, poles[p] - poles[q])
             shorts += [wrong] if wrong and source.kind == kind else []
     diodes = [joint for joint in joints if joint.kind == "diode"] if kind == "DC" else []
-    for diode in diodes:
-        potentials.find(diode.a), potentials.find(diode.b)
+    shorts += [short for diode in diodes if (short := _shorted_by(diode, potentials)) is not None]
     known = _references(kind, potentials, sources)
     return _with_diodes(potentials, edges, diodes, known), shorts
+
+
+def _shorted_by(diode: Element, potentials: Potentials) -> Short | None:
+    """The short that a diode makes: it lies forward across what sources hold apart."""
+    (root_a, above_a), (root_b, above_b) = potentials.find(diode.a), potentials.find(diode.b)
+    forward = (above_a - above_b).real if root_a == root_b else 0.0
+    return Short(diode.a, diode.b, forward) if forward > SMALL_V else None
 
 
 def _references(kind: str, potentials: Potentials, sources: Iterable[Source]) -> list[tuple[Terminal, complex]]:

@@ -35,7 +35,7 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     found: list[Finding | Proof] = []
     for b in facts.views:
         states += b.passed.bit_count()
-        sneaks = [s for s in sneaks_of(b) if not _is_meant(b, s) and (s.device in b.subjects or s.kind == "load")]
+        sneaks = [s for s in sneaks_of(b, facts.plan) if not _is_meant(b, s) and (s.device in b.subjects or s.kind == "load")]
         found += _coils(rule, facts, b, sneaks) if rule.claim["of"] == "coils" else _lamps(rule, b, sneaks)
     yield from found or [rule.proof(states)]
 
@@ -46,11 +46,11 @@ def _is_meant(b: Behaviour, sneak: Sneak) -> bool:
 
 def _coils(rule: Rule, facts: Facts, b: Behaviour, sneaks: Sequence[Sneak]) -> Iterator[Finding]:
     coils = [s for s in sneaks if s.verdict != GLOWS]
-    followed = Followed(b, uncertain_pulls=False) if coils else None
+    followed = Followed(b, False, facts.plan) if coils else None
     for name in dict.fromkeys(s.device for s in coils):
         own = sorted((s for s in coils if s.device == name), key=lambda s: (WORST_FIRST.index(s.verdict), -s.volts))
         turning = _turning(facts, b, followed, name) if followed else None
-        yield _moving(rule, followed, own[0], *turning) if followed and turning else _still(rule, facts, b, own[0])
+        yield _moving(rule, facts, followed, own[0], *turning) if followed and turning else _still(rule, facts, b, own[0])
 
 
 def _turning(facts: Facts, b: Behaviour, followed: Followed, device: str) -> tuple[str, Path] | None:
@@ -73,9 +73,11 @@ def _without(b: Behaviour, path: Path) -> int:
     return states
 
 
-def _moving(rule: Rule, followed: Followed, sneak: Sneak, motor: str, path: Path) -> Finding:
+def _moving(rule: Rule, facts: Facts, followed: Followed, sneak: Sneak, motor: str, path: Path) -> Finding:
     after = followed.behaviour
-    here = [s for s in Finder(after.model).sneaks(1 << path[-1][1]) if s.device == sneak.device and s.verdict != GLOWS]
+    here = [
+        s for s in Finder(after.model, facts.plan).sneaks(1 << path[-1][1]) if s.device == sneak.device and s.verdict != GLOWS
+    ]
     shown = max(here, key=lambda s: s.volts, default=sneak)
     label = after.plan.devices[motor].label()
     last = next((f" after {rule.event}" for rule, _ in reversed(path) if rule is not None), "")
@@ -87,7 +89,7 @@ def _still(rule: Rule, facts: Facts, b: Behaviour, sneak: Sneak) -> Finding:
     """A coil whose acting moves no motor for certain; where it cannot be told whether it acts, what follows if it does."""
     outcome = OUTCOME[sneak.verdict]
     if sneak.verdict == UNCERTAIN:
-        turning = _turning(facts, b, Followed(b, uncertain_pulls=True), sneak.device)
+        turning = _turning(facts, b, Followed(b, True, facts.plan), sneak.device)
         outcome += f" If it does, {b.plan.devices[turning[0]].label()} turns." if turning else ""
     return _finding(rule, b, sneak, b.reach.trace(sneak.states), outcome, "malfunction")
 

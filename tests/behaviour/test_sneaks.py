@@ -1,0 +1,221 @@
+"""Sneak paths: the search over all states at once against every state by itself, the bounds, and what follows from them."""
+
+from __future__ import annotations
+
+from random import Random
+
+import pytest
+
+from tests.circuit.networks import plan_text
+from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour.coils import CoilPart, NoVoltPart
+from wirecheck.behaviour.followed import Followed
+from wirecheck.behaviour.sneaks import Finder, consumers_of, sneaks_of, verdict
+from wirecheck.behaviour.soft import classes
+from wirecheck.behaviour.space import numbers
+from wirecheck.plan import read_plan_text
+
+SUPPLY = ["G0: {kind: mains, phases: 1, voltage: 230 V}", "G1: {kind: dc-supply, voltage: 24 V DC}"]
+FEED = ["G0:L G1:L", "G0:N G1:N"]
+STOP = [
+    "S1: {kind: push-button, role: stop, contacts: {11-12: NC}}",
+    "S2: {kind: push-button, role: start, contacts: {13-14: NO}}",
+]
+
+
+def behaviour(devices: list[str], runs: list[str]) -> Behaviour:
+    return Behaviour(read_plan_text(plan_text([*SUPPLY, *devices], [*FEED, *runs]), "sneak"))
+
+
+# The bounds
+
+
+@pytest.mark.parametrize(
+    ("share", "current", "inside", "expected"),
+    [
+        (0.85, "DC", False, "pulls in"),
+        (0.84, "DC", True, "may hold in"),
+        (0.84, "DC", False, "uncertain"),
+        (0.11, "DC", True, "may hold in"),
+        (0.09, "DC", True, None),
+        (0.21, "AC", True, "may hold in"),
+        (0.19, "AC", True, None),
+        (0.19, "AC", False, None),
+    ],
+)
+def test_bounds_of_a_coil(share: float, current: str, inside: bool, expected: str | None) -> None:
+    # Source: IEC 60947-4-1, 8.2.1.2, value from memory: closes from 85 %, has dropped out below 20 % (a.c.) or 10 % (d.c.)
+    assert verdict(True, share, current, inside) == expected
+
+
+def test_a_lamp_glows_or_does_not() -> None:
+    assert verdict(False, 0.3, "DC", False) == "glows"
+    assert verdict(False, 0.05, "DC", False) is None
+
+
+# Every state by itself
+
+
+def one_by_one(b: Behaviour, finder: Finder, domain: int) -> set[tuple[str, str, int]]:
+    """Load, verdict and state number, each state solved."""
+    found = set()
+    for consumer in consumers_of(b.model, finder.impedances):
+        i, part = consumer.impedance, b.model.parts[consumer.impedance.device]
+        mark = "on" if isinstance(part, NoVoltPart) else "in"
+        inside = part.state(b.space, mark) if isinstance(part, CoilPart) else 0
+        hard = 0
+        for source in b.model.sources:
+            for p, q, _ in source.pairs():
+                at = [b.model.supplies.at(source, pole, end) for pole, end in ((p, i.a), (q, i.b), (p, i.b), (q, i.a))]
+                hard |= (at[0] & at[1] | at[2] & at[3]) & b.model.supplies.live[source.name]
+        for number in numbers(domain & ~consumer.acts & ~hard):
+            solution = finder.solution(number)
+            volts = solution.volts(i.a, i.b, consumer.rated.current if consumer.rated else None)
+            dc, ac = solution.between(i.a, i.b)
+            current = (consumer.rated and consumer.rated.current) or ("DC" if abs(dc) > abs(ac) else "AC")
+            coil = i.kind != "load" or b.plan.devices[i.device].kind == "solenoid"
+            word = verdict(coil, volts / consumer.rated.value, current, bool(inside >> number & 1)) if consumer.rated else None
+            if word:
+                found.add((i.ident, word, number))
+    return found
+
+
+def tangle(seed: int) -> Behaviour:
+    """Buttons, relays and lamps between points drawn at random, behind a fuse at plus and another at minus."""
+    dice = Random(seed)
+    points: list[list[str]] = [["F1:2"], ["F2:2"], *([] for _ in range(dice.randint(2, 5)))]
+    devices = ["F1: {kind: fuse}", "F2: {kind: fuse}"]
+
+    def between(a: str, b: str) -> None:
+        for end, point in zip((a, b), dice.sample(points, 2), strict=True):
+            point.append(end)
+
+    for n in range(1, dice.randint(2, 4)):
+        devices.append(f"S{n}: {{kind: push-button, contacts: {{13-14: NO, 21-22: NC}}}}")
+        between(f"S{n}:13", f"S{n}:14")
+        between(f"S{n}:21", f"S{n}:22")
+    for n in range(1, dice.randint(2, 4)):
+        watts = dice.choice([0.5, 1, 2, 5])
+        devices.append(f"K{n}: {{kind: relay, coil: 24 V DC, coil_power: {watts} W, contacts: {{13-14: NO, 21-22: NC}}}}")
+        between(f"K{n}:A1", f"K{n}:A2")
+        between(*dice.choice([(f"K{n}:13", f"K{n}:14"), (f"K{n}:21", f"K{n}:22")]))
+    for n in range(1, dice.randint(2, 5)):
+        devices.append(f"P{n}: {{kind: lamp, voltage: 24 V DC, power: {dice.choice([0.5, 2, 10])} W}}")
+        between(f"P{n}:X1", f"P{n}:X2")
+    if dice.random() < 0.4:
+        devices.append("V1: {kind: diode}")
+        between("V1:A", "V1:K")
+    return behaviour(devices, ["G1:+ F1:1", "G1:- F2:1", *(" ".join(ends) for ends in points if len(ends) > 1)])
+
+
+def test_the_search_finds_what_every_state_by_itself_shows() -> None:
+    sneaky = 0
+    for seed in range(200):
+        b = tangle(seed)
+        finder = Finder(b.model)
+        chosen = sum(1 << n for n in Random(seed).sample(numbers(b.passed), min(60, b.passed.bit_count())))
+        quiet = sum(1 << n for n in numbers(chosen) if not finder.solution(n).shorts)
+        seen = {(s.device, s.verdict, n) for s in finder.sneaks(b.passed) for n in numbers(s.states & quiet)}
+        assert seen == one_by_one(b, finder, quiet), seed
+        sneaky += bool(seen)
+    assert sneaky > 40
+
+
+def test_states_are_parted_by_every_set_that_tells_them_apart() -> None:
+    assert sorted(classes(0b1111, [0b0011, 0b0101], 10) or []) == [0b0001, 0b0010, 0b0100, 0b1000]
+    assert classes(0b1111, [0b0011, 0b0101], 3) is None
+
+
+# What is quiet
+
+
+def test_a_lamp_across_a_coil_and_a_spare_contact_are_quiet() -> None:
+    relay = "K1: {kind: relay, coil: 24 V DC, contacts: {13-14: NO, 23-24: NO}}"
+    b = behaviour(
+        [*STOP, relay, "P1: {kind: lamp, voltage: 24 V DC}", "V1: {kind: diode}"],
+        ["G1:+ S1:11", "S1:12 S2:13 K1:13", "S2:14 K1:14 K1:A1 P1:X1 V1:K", "G1:- K1:A2 P1:X2 V1:A"],
+    )
+    assert sneaks_of(b) == ()
+
+
+def test_two_coils_with_one_return_are_quiet_until_it_is_lost() -> None:
+    devices = [
+        "S1: {kind: push-button, contacts: {13-14: NO}}",
+        "K1: {kind: relay, coil: 24 V DC, coil_power: 1 W}",
+        "K2: {kind: relay, coil: 24 V DC, coil_power: 1 W}",
+        "P1: {kind: lamp, voltage: 24 V DC, power: 1 W}",
+    ]
+    runs = ["G1:+ S1:13", "S1:14 K1:A1", "K2:A1 P1:X1", "K1:A2 K2:A2", "P1:X2 G1:-"]
+    assert sneaks_of(behaviour(devices, [*runs, "K1:A2 G1:-"])) == ()
+    found = sneaks_of(behaviour(devices, runs))
+    assert {(s.device, round(s.volts, 2)) for s in found} == {("K1", 8.0), ("K2", 8.0), ("P1", 8.0)}
+    assert {s.verdict for s in found} == {"uncertain", "glows"}
+
+
+def test_two_supplies_that_meet_over_a_coil() -> None:
+    b = behaviour(
+        ["G2: {kind: dc-supply, voltage: 48 V DC}", "K1: {kind: relay, coil: 24 V DC, coil_power: 1 W}"],
+        ["G0:L G2:L", "G0:N G2:N", "G1:+ K1:A2", "G2:+ K1:A1", "G1:- G2:-"],
+    )
+    (sneak,) = sneaks_of(b)
+    assert (sneak.verdict, sneak.through) == ("pulls in", ())
+    assert sneak.volts == pytest.approx(24)
+
+
+# What follows
+
+
+def held(lamp_w: float) -> Behaviour:
+    relay = "K1: {kind: relay, coil: 24 V DC, coil_power: 1 W, contacts: {13-14: NO, 23-24: NO}}"
+    return behaviour(
+        [*STOP, relay, f"P1: {{kind: lamp, voltage: 24 V DC, power: {lamp_w} W}}", "P2: {kind: lamp, voltage: 24 V DC}"],
+        ["G1:+ S1:11 P1:X1 K1:23", "S1:12 S2:13 K1:13 P1:X2", "S2:14 K1:14 K1:A1", "K1:24 P2:X1", "G1:- K1:A2 P2:X2"],
+    )
+
+
+def test_a_coil_held_in_through_a_lamp_stays_in_when_that_is_followed() -> None:
+    plain = held(lamp_w=2)
+    followed = Followed(plain, uncertain_pulls=False)
+    stopped = plain.at("S1", "pressed") & plain.at("S2", "released")
+    assert not plain.within("K1") & plain.reached & stopped
+    assert followed.behaviour.within("K1") & followed.behaviour.reached & stopped
+    assert followed.acts("K1") & stopped
+    assert followed.acts("K1") & followed.behaviour.acting["P2"]
+
+
+def test_a_coil_with_too_little_drops_out_when_that_is_followed() -> None:
+    plain = held(lamp_w=0.1)
+    followed = Followed(plain, uncertain_pulls=False)
+    assert followed.acts("K1") == 0
+    assert followed.behaviour.reached == plain.reached
+
+
+def test_a_coil_that_may_pull_in_is_followed_both_ways() -> None:
+    relay = "K1: {kind: relay, coil: 24 V DC, coil_power: 1 W, contacts: {13-14: NO}}"
+    plain = behaviour([relay, "P1: {kind: lamp, voltage: 24 V DC, power: 2 W}"], ["G1:+ P1:X1", "P1:X2 K1:A1", "G1:- K1:A2"])
+    assert {s.verdict for s in sneaks_of(plain)} == {"uncertain", "glows"}
+    assert not Followed(plain, uncertain_pulls=False).acts("K1")
+    assert Followed(plain, uncertain_pulls=True).acts("K1")
+
+
+def test_a_safety_relay_and_a_no_volt_switch_are_followed_too() -> None:
+    safety = "K2: {kind: safety-relay, voltage: 24 V DC, channels: [[S11, S12]], reset: automatic, contacts: {13-14: NO}}"
+    plain = behaviour(
+        [safety, "P1: {kind: lamp, voltage: 24 V DC, power: 60 W}"], ["G1:+ P1:X1", "P1:X2 K2:A1", "G1:- K2:A2", "K2:S11 K2:S12"]
+    )
+    assert Followed(plain, uncertain_pulls=False).acts("K2")
+    plain = behaviour(
+        ["Q4: {kind: no-volt-release, poles: [1-2], voltage: 24 V DC}", "P1: {kind: lamp, voltage: 24 V DC, power: 60 W}"],
+        ["G1:+ P1:X1", "P1:X2 Q4:A1", "G1:- Q4:A2"],
+    )
+    assert Followed(plain, uncertain_pulls=False).acts("Q4") & plain.at("Q4", "off")
+
+
+def test_volts_of_one_state_are_those_of_coils_loads_and_windings() -> None:
+    plain = held(lamp_w=2)
+    stopped = plain.at("G0", "on") & plain.at("S1", "pressed") & plain.at("S2", "released")
+    (number,) = numbers(stopped & plain.reached)
+    assert Finder(plain.model).volts(number) == pytest.approx({"K1": 0, "P1": 0, "P2": 0})
+    followed = Followed(plain, uncertain_pulls=False).behaviour
+    (number,) = numbers(stopped & followed.reached & followed.within("K1"))
+    assert Finder(followed.model).volts(number) == pytest.approx({"K1": 16, "P1": 8, "P2": 24})
