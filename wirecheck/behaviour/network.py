@@ -160,7 +160,7 @@ class Supplies:
                     found |= live & self.at(source, p, a) & self.at(source, q, b)
                     if source.kind == "DC":
                         found |= live & self.at(source, p, b) & self.at(source, q, a)
-        return found
+        return found & ~self._shunted(a, b, NEVER)
 
     def acts(self, plus: Terminal, minus: Terminal, rated: Quantity | None, own: str) -> int:
         """The states in which a drive input acts: `plus` at the higher pole, `minus` at the lower one of a d.c. source.
@@ -172,15 +172,15 @@ class Supplies:
         for source in self.sources:
             if source.kind != "DC" or source.name in self.lost:
                 continue
-            live = self.network.full & ~self._shunted(plus, minus) if source.name == own else self.live[source.name]
+            live = self.network.full if source.name == own else self.live[source.name]
             for p, q, volts in source.pairs():
                 if live and (source.name == own or voltage_fits(volts, rated)):
                     found |= live & self.at(source, p, plus) & self.at(source, q, minus)
-        return found
+        return found & ~self._shunted(plus, minus, PLUS)
 
-    def _shunted(self, plus: Terminal, minus: Terminal) -> int:
-        """The states in which a direct current can go straight from one end to the other."""
-        return self.network.flood(plus, PLUS).get(self.network.net(minus), 0)
+    def _shunted(self, a: Terminal, b: Terminal, way: str) -> int:
+        """The states in which current can go straight from one end to the other, so that there is no voltage between them."""
+        return self.network.flood(a, way).get(self.network.net(b), 0)
 
     def shorts(self, source: Source) -> int:
         """The states in which two poles of a live source with a voltage between them are joined."""
