@@ -8,25 +8,16 @@ from dataclasses import dataclass
 
 from wirecheck.circuit.elements import CONDUCTS, Element
 from wirecheck.circuit.impedances import Impedance
+from wirecheck.circuit.potentials import SMALL_V, Potentials, Short
 from wirecheck.circuit.sources import Source
 from wirecheck.plan.model import Terminal
 
-SMALL_V = 1e-6
 DIODE_ON_S, DIODE_OFF_S = 1e3, 1e-9
 """A diode that conducts is a milliohm, one that blocks a gigohm: next to ideal, and always solvable."""
 
 MOST_DIODE_STEPS = 4096
 
 Edge = tuple[Terminal, Terminal, complex]
-
-
-@dataclass(frozen=True, slots=True)
-class Short:
-    """Two terminals held at different voltages and joined without any load between: nothing to solve, a short."""
-
-    a: Terminal
-    b: Terminal
-    volts: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,39 +40,6 @@ class Solution:
         """The size of the voltage between two terminals: its d.c. or a.c. part alone, or both together (r.m.s.)."""
         dc, ac = (abs(part) for part in self.between(a, b))
         return dc if current == "DC" else ac if current == "AC" else math.hypot(dc, ac)
-
-
-class Potentials:
-    """Terminals in rigid groups: within one, every difference of voltage is known, by joints and by ideal sources."""
-
-    def __init__(self) -> None:
-        self._up: dict[Terminal, tuple[Terminal, complex]] = {}
-
-    def find(self, terminal: Terminal) -> tuple[Terminal, complex]:
-        """The terminal that stands for the group, and the voltage against it."""
-        way = []
-        here = terminal
-        while (up := self._up.setdefault(here, (here, 0j)))[0] != here:
-            way.append(here)
-            here = up[0]
-        volts = 0j
-        for step in reversed(way):  # from the root down, so that every step then hangs on the root itself
-            volts += self._up[step][1]
-            self._up[step] = (here, volts)
-        return here, volts
-
-    def hold(self, a: Terminal, b: Terminal, volts: complex) -> Short | None:
-        """Let `a` be `volts` above `b`; the short where it cannot be."""
-        (root_a, above_a), (root_b, above_b) = self.find(a), self.find(b)
-        if root_a != root_b:
-            self._up[root_a] = (root_b, above_b + volts - above_a)
-            return None
-        wrong = abs(above_a - above_b - volts)
-        return Short(a, b, wrong) if wrong > SMALL_V else None
-
-    def terminals(self) -> list[Terminal]:
-        """All terminals that were ever asked for."""
-        return list(self._up)
 
 
 def solve_voltages(
