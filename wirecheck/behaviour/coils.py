@@ -70,7 +70,7 @@ class CoilPart(Part):
             steps = [(OUT, GOING_IN, wants), (GOING_IN, IN, wants), (GOING_IN, OUT, ~holds)]
             steps += [(IN, GOING_OUT, ~holds), (GOING_OUT, OUT, ~holds), (GOING_OUT, IN, holds)]
         for old, new, when in steps:
-            found += space.assign(space.at(self.name, old) & when, self.name, new)
+            found += self.into(space, space.at(self.name, old) & when, new)
         return found
 
 
@@ -148,9 +148,11 @@ class ThermistorRelayPart(CoilPart):
 
     def moves(self, model: Model) -> list[Move]:
         found = super().moves(model)
-        if self.manual:
+        if self.manual:  # the trip drops it and is remembered in one: it may cut its own supply
+            space = model.space
             hot = super().wants_in(model) & ~self._cold(model)
-            found += model.space.assign(hot, self.latch, "yes")
+            found = [Move(mask, move.bits) for move in found if (mask := move.mask & ~hot)]
+            found += self.into(space, hot, OUT, {space.variables[self.latch].low: space.full})
         return found
 
     def events(self, model: Model) -> list[EventRule]:
@@ -191,20 +193,20 @@ class SafetyRelayPart(CoilPart):
         healthy = powered & closed
         out, inside = space.at(self.name, OUT), space.at(self.name, IN)
         ready = space.at(self.ready, "yes")
-        low = {name: space.variables[name].low for name in (self.name, self.ready)}
+        low = space.variables[self.ready].low
         found = Part.moves(self, model)
-        found += space.assign(inside & ~healthy, self.name, OUT)
+        found += self.into(space, inside & ~healthy, OUT)
         found += space.assign((~powered & space.full) | (none if channels else 0), self.ready, "yes")
-        go_in: dict[int, int] = {low[self.name]: space.full, low[self.ready]: 0}
+        go_in: dict[int, int] = {low: 0}
         start = out & healthy & ready
         if self.monitored:
             armed = space.at(self.armed, "yes")
             go_in[space.variables[self.armed].low] = 0
             found += space.assign(start & loop, self.armed, "yes")
             found += space.assign(~healthy & space.full, self.armed, "no")
-            found += space.change(start & armed & ~loop, go_in)
+            found += self.into(space, start & armed & ~loop, IN, go_in)
         else:
-            found += space.change(start & loop, go_in)
+            found += self.into(space, start & loop, IN, go_in)
         return found
 
 

@@ -91,12 +91,18 @@ class Part:
             either = [m for m in self.middles() if set(m.split(" to ")) & closed_in]
             return sum(space.at(self.name, m) for m in either)  # the codes exclude each other
         if self.between == EARLY and contact is not None:
-            far = set(self.device.positions[1:])
-            return space.at(self.name, EARLY) if not contact.early_break and closed_in & far else 0
+            main = self._main_position()
+            return space.at(self.name, EARLY) if not contact.early_break and main in closed_in else 0
         if self.between == FIRST and contact is not None:
             first = {str(name) for name in self.device.values.get("first_make") or ()}  # type: ignore[attr-defined]
             return space.at(self.name, FIRST) if contact.name in first else 0
         return 0
+
+    def _main_position(self) -> str:
+        """The position in which the poles are closed, or where there are none the contacts that open early."""
+        contacts = self.device.contacts
+        main = [c for c in contacts if c.pole] or [c for c in contacts if c.early_break]
+        return next((p for p in self.device.positions if p in main[0].closed_in), self.device.positions[-1])
 
     def conducts(self, space: Space, element: Element) -> int:
         """When a contact conducts."""
@@ -117,6 +123,18 @@ class Part:
     def perceptions(self, model: Model) -> list[Move]:  # noqa: ARG002  (a drive looks at it)
         """What a drive notices of its inputs, before anything else moves."""
         return []
+
+    def into(self, space: Space, mask: int, code: str, more: Mapping[int, int] | None = None) -> list[Move]:
+        """Moves that put the device to a code in every state of `mask`; what is not delayed of its late contacts goes along."""
+        targets = {**space.targets(self.name, space.variables[self.name].codes.index(code)), **(more or {})}
+        for contact in self.delayed:
+            low = space.variables[str(contact)].low
+            closed_code = space.variables[str(contact)].codes.index("closed")
+            if code in contact.closed_in and closing_delay(contact) is None:
+                targets[low] = space.full if closed_code else 0
+            elif code not in contact.closed_in and opening_delay(contact) is None:
+                targets[low] = 0 if closed_code else space.full
+        return space.change(mask, targets)
 
     def _instant(self, model: Model, contact: Contact) -> int:
         return self.at_once(model.space, model.element_of(contact))
@@ -144,15 +162,13 @@ class Part:
     def _stages(self, space: Space, to: str) -> tuple[tuple[Move, ...], ...]:
         others = [p for p in self.device.positions if p != to]
         if self.between is None:
-            return (tuple(m for p in others for m in space.assign(space.at(self.name, p), self.name, to)),)
+            return (tuple(m for p in others for m in self.into(space, space.at(self.name, p), to)),)
         if self.between == OVERLAP:
             middles = {p: next(m for m in self.middles() if set(m.split(" to ")) == {p, to}) for p in others}
         else:
             middles = dict.fromkeys(others, self.between)
         into = tuple(m for p in others for m in space.assign(space.at(self.name, p), self.name, middles[p]))
-        out = tuple(
-            m for middle in dict.fromkeys(middles.values()) for m in space.assign(space.at(self.name, middle), self.name, to)
-        )
+        out = tuple(m for middle in dict.fromkeys(middles.values()) for m in self.into(space, space.at(self.name, middle), to))
         return (into, out)
 
     def pending(self, model: Model) -> list[tuple[float, int, list[Move]]]:
