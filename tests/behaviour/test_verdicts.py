@@ -1,0 +1,205 @@
+"""What single faults do to a stop: the words of the verdict, what is seen at the next start, and what begins motion by itself."""
+
+from __future__ import annotations
+
+from functools import cache
+
+import pytest
+
+from wirecheck.behaviour.verdicts import NO_EFFECT, SEEN, STOPS, UNSEEN, Effect, worst_first
+from wirecheck.facts import Facts
+from wirecheck.plan import read_plan_text
+
+FAN = """\
+wirecheck: 1
+machine: {name: Forge blower}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN, protected_by: {rating: 16 A, curve: C}}
+  S3: {kind: push-button, role: stop, direct_opening: true, contacts: {11-12: NC}}
+  S4: {kind: push-button, role: start, contacts: {13-14: NO}}
+  Q2: {kind: contactor, coil: 230 V AC, poles: [1-2, 3-4], contacts: {13-14: NO}}
+  P1: {kind: lamp, voltage: 230 V, colour: WH}
+  M1: {kind: motor, links: [[U1, W2], [V1, U2], [W1, V2]]}
+wires:
+  - {number: L, run: [G0:L, Q2:1]}
+  - {number: N, run: [G0:N, Q2:3]}
+  - {number: U, run: [Q2:2, M1:U1]}
+  - {number: V, run: [Q2:4, M1:V1]}
+  - {number: L, run: [G0:L, S3:11]}
+  - {number: 3, run: [S3:12, S4:13, Q2:13]}
+  - {number: 4, run: [S4:14, Q2:14, Q2:A1]}
+  - {number: N, run: [G0:N, Q2:A2]}
+  - {number: L, run: [G0:L, P1:X1]}
+  - {number: N, run: [G0:N, P1:X2]}
+  - {number: PE, run: [G0:PE, M1:PE]}
+"""
+
+LOOPED = """\
+wirecheck: 1
+machine: {name: Tumbler}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN, protected_by: {rating: 16 A, curve: C}}
+  S1: {kind: emergency-stop, direct_opening: true, contacts: {11-12: NC, 21-22: NC}}
+  S3: {kind: push-button, role: stop, contacts: {11-12: NC}}
+  S4: {kind: push-button, role: start, contacts: {13-14: NO}}
+  K8:
+    kind: safety-relay
+    voltage: 230 V AC
+    supply: [A1, A2]
+    channels: [[S11, S12], [S21, S22]]
+    reset_loop: [S33, S34]
+    reset: automatic
+    contacts: {13-14: NO, 23-24: NO}
+  Q2: {kind: contactor, coil: 230 V AC, mirror_contacts: true, poles: [1-2], contacts: {21-22: NC}}
+  Q3: {kind: contactor, coil: 230 V AC, poles: [1-2], contacts: {13-14: NO}}
+  M1: {kind: motor, links: [[U1, W2], [V1, U2], [W1, V2]]}
+wires:
+  - {number: L, run: [G0:L, Q2:1]}
+  - {number: 1, run: [Q2:2, Q3:1]}
+  - {number: U, run: [Q3:2, M1:U1]}
+  - {number: N, run: [G0:N, M1:V1, K8:A2, Q2:A2, Q3:A2]}
+  - {number: L, run: [G0:L, K8:A1, K8:13, S3:11]}
+  - {number: 2, run: [K8:S11, S1:11]}
+  - {number: 3, run: [S1:12, K8:S12]}
+  - {number: 4, run: [K8:S21, S1:21]}
+  - {number: 5, run: [S1:22, K8:S22]}
+  - {number: 6, run: [K8:14, Q2:A1]}
+  - {number: 7, run: [S3:12, K8:23, Q3:13]}
+  - {number: 8, run: [K8:24, S4:13]}
+  - {number: 9, run: [S4:14, Q3:14, Q3:A1]}
+  - {number: 10, run: [K8:S33, Q2:21]}
+  - {number: 11, run: [Q2:22, K8:S34]}
+  - {number: PE, run: [G0:PE, M1:PE]}
+"""
+"""The emergency stop opens Q2 alone, for Q3 holds itself in past K8; so all hangs on Q2, which the reset loop looks at."""
+
+BLIND = LOOPED.replace("[K8:S33, Q2:21]", "[K8:S33, K8:S34]").replace("  - {number: 11, run: [Q2:22, K8:S34]}\n", "")
+
+POLISHER = """\
+wirecheck: 1
+machine: {name: Polisher}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN, protected_by: {rating: 16 A, curve: C}}
+  S4: {kind: selector, role: mode, positions: [off, run], run_positions: [run], contacts: {13-14: {closed_in: [run]}}}
+  T1:
+    kind: drive
+    input: {terminals: [L, N], phases: 1, voltage: 200-240 V}
+    output: {terminals: [U, V, W]}
+    control:
+      mode: two-wire
+      logic: sinking
+      supply: {plus: P24, common: COM, voltage: 24 V DC}
+      inputs: {DI1: run-forward}
+    settings:
+      command_source: terminals
+      restarts_itself_after_fault: false
+      on_power_up_with_run: waits
+      after_trip_reset_with_run: waits
+  M1: {kind: motor, links: [[U1, W2], [V1, U2], [W1, V2]]}
+wires:
+  - {number: L, run: [G0:L, T1:L]}
+  - {number: N, run: [G0:N, T1:N]}
+  - {number: PE, run: [G0:PE, T1:PE, M1:PE]}
+  - {number: PE, run: [T1:PE, T1:COM]}
+  - {number: U, run: [T1:U, M1:U1]}
+  - {number: V, run: [T1:V, M1:V1]}
+  - {number: W, run: [T1:W, M1:W1]}
+  - {number: 1, run: [T1:COM, S4:13]}
+  - {number: 2, run: [S4:14, T1:DI1]}
+"""
+
+
+@cache
+def effects(text: str) -> tuple[tuple[str, ...], tuple[Effect, ...]]:
+    """The functions of the only view of a plan, and what every fault does to them."""
+    ((functions, found),) = Facts(read_plan_text(text, "plan.yaml")).fault_effects
+    return tuple(f.name for f in functions), found
+
+
+def effect(text: str, fault: str) -> Effect:
+    (found,) = (e for e in effects(text)[1] if fault in [f.text for f in e.faults])
+    return found
+
+
+def verdict(text: str, function: str, fault: str) -> str:
+    return effect(text, fault).verdicts[effects(text)[0].index(function)]
+
+
+@pytest.mark.parametrize(
+    ("fault", "word"),
+    [
+        ("wire L [G0:L–P1:X1] open", NO_EFFECT),
+        ("Q2:1-2 welded", NO_EFFECT),
+        ("Q2:13-14 stuck open", NO_EFFECT),
+        ("S3:11-12 stuck open", STOPS),
+        ("Q2 coil open", STOPS),
+        ("G0 lost", STOPS),
+        ("wire U [Q2:2–M1:U1] open", STOPS),
+        ("Q2 stuck in", UNSEEN),
+        ("S3:11-12 welded", UNSEEN),
+    ],
+)
+def test_the_verdict_on_a_fault_of_a_contactor_with_one_stop(fault: str, word: str) -> None:
+    assert verdict(FAN, "S3=pressed", fault) == word
+
+
+def test_a_fault_that_is_excluded_is_tried_but_marked() -> None:
+    (fault,) = effect(FAN, "S3:11-12 welded").faults
+    assert fault.kind == "excluded"
+
+
+@pytest.mark.parametrize("fault", ["Q2:1-2 welded", "Q2 stuck in"])
+@pytest.mark.parametrize(("text", "word"), [(LOOPED, SEEN), (BLIND, UNSEEN)])
+def test_a_welded_pole_is_seen_where_the_reset_loop_looks_at_the_mirror_contact(text: str, word: str, fault: str) -> None:
+    assert verdict(text, "S1 emergency-stop", fault) == word
+
+
+def test_without_mirror_contacts_the_reset_loop_does_not_see_a_welded_pole() -> None:
+    plain = LOOPED.replace("mirror_contacts: true", "mirror_contacts: false")
+    assert verdict(plain, "S1 emergency-stop", "Q2:1-2 welded") == UNSEEN
+    assert verdict(plain, "S1 emergency-stop", "Q2 stuck in") == SEEN  # the whole armature takes the break contact along
+
+
+def test_a_loss_that_is_seen_comes_while_the_machine_runs() -> None:
+    (shown,) = (s for i, s in effect(LOOPED, "Q2:1-2 welded").lost.items() if effects(LOOPED)[0][i] == "S1 emergency-stop")
+    assert shown.path.fault_after == 1
+    assert shown.path.events == ("G0=on", "S4=pressed", "S1=pressed")
+
+
+def test_a_fault_that_begins_motion_by_coming() -> None:
+    starts = effect(POLISHER, "wire 2 earthed").starts
+    assert list(starts) == ["M1"]
+    assert (starts["M1"].path.events, starts["M1"].path.fault_after) == (("G0=on",), 1)
+
+
+@pytest.mark.parametrize(
+    "fault", ["wire 1 earthed", "wire 2 [S4:14–T1:DI1] open", "G0 lost", "T1:DI1 stuck off", "S4:13-14 stuck open"]
+)
+def test_other_faults_of_the_same_plan_begin_nothing(fault: str) -> None:
+    assert [e for e in effects(POLISHER)[1] if fault in [f.text for f in e.faults] and e.starts] == []
+
+
+def test_a_stuck_start_button_begins_motion_with_the_supply() -> None:
+    shown = effect(FAN, "S4:13-14 welded").starts["M1"]
+    assert (shown.path.events, shown.path.fault_after) == (("G0=on",), 0)
+
+
+def test_faults_that_act_alike_are_tried_once() -> None:
+    alike = {f.text for f in effect(FAN, "S3:11-12 stuck open").faults}
+    assert {"wire L [G0:L–S3:11] open", "wire 3 [S3:12–S4:13] open", "S3:11-12 stuck open", "Q2 coil open"} <= alike
+    assert "Q2:1-2 stuck open" not in alike
+    behaviours = {id(shown.behaviour) for e in effects(FAN)[1] for shown in e.starts.values()}
+    assert len(effects(FAN)[1]) < sum(len(e.faults) for e in effects(FAN)[1])
+    assert len(behaviours) == sum(bool(e.starts) for e in effects(FAN)[1])
+
+
+def test_a_stop_that_does_not_work_without_any_fault_is_not_tried() -> None:
+    ahead = FAN.replace("[S3:12, S4:13, Q2:13]", "[S3:12, S4:13]").replace("[G0:L, S3:11]", "[G0:L, S3:11, Q2:13]")
+    words = {e.verdicts[effects(ahead)[0].index("S3=pressed")] for e in effects(ahead)[1]}
+    assert words <= {NO_EFFECT, STOPS}
+
+
+def test_the_worst_comes_first() -> None:
+    ranked = [e.worst for e in worst_first(effects(LOOPED)[1])]
+    assert ranked == sorted(ranked, reverse=True)
+    assert {0, 1, 2, 3} == set(ranked)
