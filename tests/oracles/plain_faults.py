@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections import deque
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
 from tests.oracles.plain_contacts import Closing, Delay, Values, key_of
 from tests.oracles.plain_drive import Drive, Raw
@@ -16,7 +16,7 @@ from tests.oracles.plain_engine import Now, PlainEngine, State
 from tests.oracles.plain_network import Joints, Node, UnionFind, always_joined
 from tests.oracles.plain_sources import Source, shorts
 from wirecheck.behaviour.faults import Fault
-from wirecheck.plan.model import Contact, Device, Plan
+from wirecheck.plan.model import Contact, Device, Event, Plan
 
 EARTHS = (("mains", "PE"), ("earth-bar", None), ("frame", "PE"))
 
@@ -195,6 +195,20 @@ class FaultyEngine(PlainEngine):
         )
         return closed and all(now.at[name] == "in" for name in self.effect.stuck)
 
+    def replay(self, events: Sequence[Event], fault_after: int, motion: Sequence[Mapping[str, str]]) -> list[State]:
+        """Where a trace ends whose motion at rest, with the fault, and after each event is as given; none where it cannot be.
+
+        `motion` has the state at rest first, then one for each event, and one more for the fault where it comes.
+        """
+        here = _as_shown(self.whole, {self.whole.rest}, motion[0])
+        for event, shown in zip(events[:fault_after], motion[1:], strict=False):
+            here = _as_shown(self.whole, _after(self.whole, here, event), shown)
+        came = [s for s in here if self._can_come(s)] if fault_after else [self.rest]
+        here = _as_shown(self, self._settle(came).rests, motion[fault_after + 1])
+        for event, shown in zip(events[fault_after:], motion[fault_after + 2 :], strict=True):
+            here = _as_shown(self, _after(self, here, event), shown)
+        return here
+
     def _onward(self, seeds: Mapping[State, int]) -> dict[State, int]:
         depth: dict[State, int] = {}
         todo: dict[int, deque[State]] = {}
@@ -211,6 +225,14 @@ class FaultyEngine(PlainEngine):
                         later = (s for s in self.step(here, event).rests if s not in depth)
                         todo.setdefault(d + 1, deque()).extend(later)
         return depth
+
+
+def _after(engine: PlainEngine, states: Iterable[State], event: Event) -> set[State]:
+    return {there for state in states for there in engine.step(state, event).rests if event in engine.events(state)}
+
+
+def _as_shown(engine: PlainEngine, states: Iterable[State], motion: Mapping[str, str]) -> list[State]:
+    return [state for state in states if engine.motion(state) == dict(motion)]
 
 
 def dying_in(engine: PlainEngine) -> frozenset[str]:
