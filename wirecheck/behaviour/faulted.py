@@ -94,10 +94,14 @@ class FaultedModel(Model):
         return found
 
     @property
+    def stuck_at_rest(self) -> Mapping[str, str]:
+        """What is not at rest in the state at rest: a relay that is stuck is in, and what acts with it at once has acted."""
+        return {name: IN for name in self.fault.stuck for name in (name, *self._acted_with(name))}
+
+    @property
     def at_rest(self) -> int:
-        """The state at rest with the fault in it: a relay that is stuck is in, and what acts with it at once has acted."""
-        stuck = {name: IN for name in self.fault.stuck for name in (name, *self._acted_with(name))}
-        return 1 << self.space.encode(stuck)
+        """The state at rest with the fault in it."""
+        return 1 << self.space.encode(self.stuck_at_rest)
 
     def _acted_with(self, name: str) -> tuple[str, ...]:
         part = self.parts[name]

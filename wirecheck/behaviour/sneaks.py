@@ -93,12 +93,13 @@ def consumers_of(model: Model, impedances: Iterable[Impedance]) -> Iterator[Cons
 class Finder:
     """The search for sneak paths in one model, its states solved as they are asked for.
 
-    Where the model is of a part of a plan, `whole` is the plan: current goes through the loads of all of it.
+    Where the model is of a part of a plan, `whole` is the plan: current goes through the loads of all of it. `loads` are these
+    loads, where the caller has them.
     """
 
-    def __init__(self, model: Model, whole: Plan | None = None) -> None:
+    def __init__(self, model: Model, whole: Plan | None = None, loads: tuple[Impedance, ...] | None = None) -> None:
         self.model = model
-        self.impedances = impedances_of(whole or model.plan)
+        self.impedances = impedances_of(whole or model.plan) if loads is None else loads
         self._solved: dict[int, Solution] = {}
         mains = next((d for d in model.plan.devices.values() if d.kind == "mains"), None)
         self._frequency_hz = (value_of(quantity(mains.values, "frequency")) if mains else None) or 50.0

@@ -28,13 +28,17 @@ def _may_overlap(device: Device) -> bool:
     return device.kind in CHOOSERS and "make_before_break" not in device.values and len(device.contacts) > 1
 
 
+def slow_plan(plan: Plan) -> Plan | None:
+    """The plan with those devices slow, None where there are none."""
+    names = set(slow_contact_devices(plan))
+    devices = {name: _slow(device) if name in names else device for name, device in plan.devices.items()}
+    return replace(plan, devices=devices) if names else None
+
+
 def with_slow_contacts(b: Behaviour) -> Behaviour | None:
     """The behaviour with those devices slow, None where there are none."""
-    names = set(slow_contact_devices(b.plan))
-    if not names:
-        return None
-    devices = {name: _slow(device) if name in names else device for name, device in b.plan.devices.items()}
-    return Behaviour(replace(b.plan, devices=devices), b.subjects, b.free)
+    slow = slow_plan(b.plan)
+    return None if slow is None else Behaviour(slow, b.subjects, b.free)
 
 
 def _slow(device: Device) -> Device:
