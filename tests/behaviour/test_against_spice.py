@@ -15,7 +15,7 @@ from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Plan
 
 LEAST, MOST = 0.85, 1.30
-STATES = 2000
+STATES = 2200
 
 
 def plans() -> list[Plan]:
