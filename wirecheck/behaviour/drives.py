@@ -132,11 +132,8 @@ class DrivePart(Part):
     def _by_terminals(self, space: Space) -> int:
         """The states in which a run command at the terminals is obeyed, if the drive is ready."""
         forward, reverse = self.bit(space, "forward"), self.bit(space, "reverse")
-        if self.three_wire:
-            given = self.bit(space, "latched")
-        else:
-            given = forward ^ reverse if self.both == "stop" else forward | reverse
-        return given & ~self.bit(space, "waiting")
+        given = forward ^ reverse if self.both == "stop" else forward | reverse
+        return (self.bit(space, "latched") if self.three_wire else given) & ~self.bit(space, "waiting")
 
     def backwards(self, model: Model) -> int:
         """The states in which, if it runs, it turns the output in reverse order."""
