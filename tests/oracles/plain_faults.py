@@ -172,6 +172,11 @@ class FaultyEngine(PlainEngine):
                 found.append(self.change(now.state, changes, now.state.moment))
         return found
 
+    def _source_moves(self, now: Now) -> list[State]:
+        """What a short does; a source that collapses does not die of it as well, even beside a short that a fuse will clear."""
+        bits = [self.names.index(f"{s.name}.dead") for s in self.sources if self.collapses(s)]
+        return [s for s in super()._source_moves(now) if all(s.values[i] == "0" for i in bits)]
+
     def _first_rest(self) -> State:
         """The state at rest before anything settles: what is stuck is in."""
         return self.change(self._unsettled(), dict.fromkeys(self.effect.stuck, "in"))

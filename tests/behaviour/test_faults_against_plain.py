@@ -1,0 +1,94 @@
+"""Plans with one fault in them, held against the plain engine: the fault there from the start, or coming at any moment."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+from random import Random
+
+import pytest
+
+from tests.generators.random_circuits import random_circuit
+from tests.oracles.fast_engine import differences, fast_states, plain_states
+from tests.oracles.plain_engine import PlainEngine, State
+from tests.oracles.plain_faults import FaultyEngine, dying_in
+from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour.faulted import FaultedModel, FaultSet
+from wirecheck.behaviour.faults import Fault, single_faults
+from wirecheck.plan import read_plan, read_plan_text
+from wirecheck.plan.model import Plan
+
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/*.yaml"))
+SEEDS = range(500)
+FAULTS_EACH = 2
+"""Of each circuit two faults are drawn by lot: the one is there from the start, the other may come at any moment."""
+
+EXAMPLE_FAULTS = 2
+"""So many faults of each example are drawn by lot and tried both ways: all of them would take an hour."""
+
+BOTH_WAYS = (True, False)
+
+
+class Both:
+    """One plan in both engines."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.healthy, self.whole = Behaviour(plan), PlainEngine(plan)
+        self.set = FaultSet(self.healthy)
+        self.states: dict[State, int] = self.whole.reach()
+        self.dying = dying_in(self.whole)
+        self.keep = frozenset(self.healthy.space.variables)
+
+    def complaints(self, fault: Fault, ways: tuple[bool, ...] = BOTH_WAYS) -> list[str]:
+        """What the two engines do not agree on."""
+        model, found = FaultedModel(self.healthy.model, fault), []
+        engine = FaultyEngine(self.whole, fault, self.dying)
+        for from_start in ways:
+            one = fast_states(self.set.behaviour(model, from_start), engine.consumers)
+            states = engine.from_start() if from_start else engine.at_any_time(self.states)
+            when = "from the start" if from_start else "at any moment"
+            found += [f"{fault.text}, {when}: {d}" for d in differences(one, plain_states(engine, states, self.keep))]
+        return found
+
+
+def drawn(plan: Plan, count: int, seed: int) -> list[Fault]:
+    """Some faults of a plan, drawn by lot, the same for the same seed."""
+    faults = single_faults(plan)
+    return Random(seed).sample(faults, min(count, len(faults)))
+
+
+@cache
+def circuit(seed: int) -> Plan:
+    return read_plan_text(random_circuit(seed), f"random circuit {seed}")
+
+
+@pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
+def test_agrees_on_faults_of_an_example(path: Path) -> None:
+    plan = read_plan(path)
+    both = Both(plan)
+    assert [c for fault in drawn(plan, EXAMPLE_FAULTS, len(path.stem)) for c in both.complaints(fault)] == []
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_agrees_on_faults_of_a_random_circuit(seed: int) -> None:
+    both = Both(circuit(seed))
+    tried = zip(drawn(circuit(seed), FAULTS_EACH, seed), BOTH_WAYS, strict=True)
+    assert [c for fault, from_start in tried for c in both.complaints(fault, (from_start,))] == []
+
+
+def test_the_lots_are_worth_drawing() -> None:
+    """Every kind of fault is among those tried, but a cable's shorts, for a random circuit has no cables."""
+    kinds = [fault.kind for seed in SEEDS for fault in drawn(circuit(seed), FAULTS_EACH, seed)]
+    assert set(kinds) == {"wire open", "stuck open", "welded", "coil open", "stuck in", "earthed", "source lost", "input stuck"}
+    assert min(map(kinds.count, set(kinds))) >= 10
+
+
+def test_another_fault_is_seen() -> None:
+    """The comparison itself can fail."""
+    plan = read_plan(EXAMPLES[-1])
+    both = Both(plan)
+    one, two = (next(f for f in single_faults(plan) if f.text.endswith(end)) for end in ("stuck off", "G0 lost"))
+    model = FaultedModel(both.healthy.model, one)
+    engine = FaultyEngine(both.whole, two, both.dying)
+    seen = fast_states(both.set.behaviour(model, from_start=True), engine.consumers)
+    assert differences(seen, plain_states(engine, engine.from_start(), both.keep)) != []
