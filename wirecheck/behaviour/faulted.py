@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from hashlib import blake2b
 
 from wirecheck.behaviour.behaviour import Behaviour
 from wirecheck.behaviour.coils import IN, TimerPart
@@ -70,6 +71,18 @@ class FaultedModel(Model):
         return (frozenset(self.moves), live, turns, *(self.power_at(m) for m in motors(self)))
 
     @cached_property
+    def digest(self) -> bytes:
+        """The signature, where the fault can come, and the rest state, in sixteen bytes: to keep them would take much memory."""
+        found = blake2b(digest_size=16)
+        for move in sorted(self.moves):
+            found.update(_bytes(move.mask) + bytes(move.bits))
+        live, turns = self.supplies.live.values(), self.turns.values()
+        power = (states for motor in motors(self) for states in self.power_at(motor))
+        for states in (*live, *turns, *power, self.able, self.at_rest):
+            found.update(_bytes(states))
+        return found.digest()
+
+    @cached_property
     def turns(self) -> Mapping[str, int]:
         """For every drive the states in which, if it runs, it turns its motor backwards."""
         return {drive.name: drive.backwards(self) for drive in self.drives()}
@@ -108,6 +121,12 @@ class FaultedModel(Model):
         return (part.clock,) if isinstance(part, TimerPart) and part.off_delay else ()
 
 
+def _bytes(states: int) -> bytes:
+    """A set with its length in front, so that one set ends where the next begins."""
+    size = (states.bit_length() + 7) // 8
+    return size.to_bytes(8, "little") + states.to_bytes(size, "little")
+
+
 def motors(model: Model) -> list[Device]:
     """The motors of a model's plan."""
     return [d for d in model.plan.devices.values() if d.kind == "motor"]
@@ -136,7 +155,7 @@ class FaultedBehaviour(Behaviour):
 
     def __init__(self, healthy: Behaviour, model: FaultedModel, from_start: bool, motion: Mapping[str, Motion]) -> None:
         self.healthy = healthy
-        self.from_start = from_start
+        self.fault, self.from_start = model.fault, from_start
         seeds = [model.at_rest] if from_start else [layer & model.able for layer in healthy.reach.layers]
         super().__init__(healthy.plan, healthy.subjects, healthy.free, Reach(model, seeds))
         self._motion = dict(motion)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
 
 from wirecheck.behaviour.behaviour import CHOOSERS, INERT, Behaviour
@@ -30,21 +30,30 @@ class Held:
 class Shown:
     """A trace with a fault, and the behaviour in which it was found: its last state is the bad one.
 
-    `length` is how many events it has; the trace itself is worked out when it is first asked for, since few are printed.
+    `length` is how many events it has. The behaviour and the trace are worked out anew when they are first asked for: few are
+    printed, and to keep the behaviour of every fault would take much memory.
     """
 
-    def __init__(self, behaviour: FaultedBehaviour, length: int, find: Callable[[], FaultPath]) -> None:
-        self.behaviour, self.length, self._find = behaviour, length, find
+    def __init__(
+        self, make: Callable[[], FaultedBehaviour], from_start: bool, length: int, find: Callable[[FaultedBehaviour], FaultPath]
+    ) -> None:
+        self.from_start, self.length = from_start, length
+        self._make, self._find = make, find
+
+    @cached_property
+    def behaviour(self) -> FaultedBehaviour:
+        """The behaviour with the fault."""
+        return self._make()
 
     @cached_property
     def path(self) -> FaultPath:
         """The trace."""
-        return self._find()
+        return self._find(self.behaviour)
 
     @property
     def rank(self) -> tuple[int, bool]:
         """For the choice of the clearest: short ones first, then those with the fault there from the start."""
-        return (self.length, not self.behaviour.from_start)
+        return (self.length, not self.from_start)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,14 +94,15 @@ class FaultTrial:
     def effects(self) -> Iterator[Effect]:
         """One effect for each group of faults that act alike, in the order of their first fault."""
         groups: dict[object, list[Fault]] = {}
-        models: dict[object, FaultedModel | None] = {}
+        found: dict[object, Effect] = {}
         for fault in self._faults():
             model = self.set.model(fault)
-            key: object = None if model is None else (model.signature, model.able, model.at_rest)
+            key: object = None if model is None else model.digest
             groups.setdefault(key, []).append(fault)
-            models.setdefault(key, model)
-        for key, faults in groups.items():
-            yield self._effect(tuple(faults), models[key])
+            if key not in found:  # judged at once, so that no more than one model is kept
+                found[key] = self._effect(fault, model)
+        for key, effect in found.items():
+            yield replace(effect, faults=tuple(groups[key]))
 
     def _faults(self) -> Iterator[Fault]:
         """The faults that this view can tell of: those of what has no part in it are tried in other views."""
@@ -102,9 +112,9 @@ class FaultTrial:
             if not elsewhere or any(devices[name].kind not in passive for name in fault.devices):
                 yield fault
 
-    def _effect(self, faults: tuple[Fault, ...], model: FaultedModel | None) -> Effect:
+    def _effect(self, fault: Fault, model: FaultedModel | None) -> Effect:
         if model is None:
-            return Effect(faults, (NO_EFFECT,) * len(self.functions))
+            return Effect((fault,), (NO_EFFECT,) * len(self.functions))
         from_start, any_time = self.set.behaviour(model, from_start=True), self.set.behaviour(model, from_start=False)
         verdicts, lost = [], {}
         for i, function in enumerate(self.functions):
@@ -117,7 +127,7 @@ class FaultTrial:
             begun = self._starts(motor, from_start) or self._starts(motor, any_time)
             if begun is not None:
                 starts[motor] = begun
-        return Effect(faults, tuple(verdicts), lost, starts)
+        return Effect((fault,), tuple(verdicts), lost, starts)
 
     def second_losses(self, i: int, effects: Iterable[Effect]) -> Iterator[tuple[Fault, Shown]]:
         """The pairs of faults that lose a function: a first one that nothing shows, a second one at any moment after it.
@@ -137,7 +147,7 @@ class FaultTrial:
                     bad = _lost(b, self.functions[i])
                     depth = b.reach.depth(bad)
                     if depth is not None:
-                        yield both, Shown(b, depth, partial(_to_reached, b, bad))
+                        yield both, Shown(partial(_itself, b), b.from_start, depth, partial(_to_reached, states=bad))
 
     def _verdict(
         self, i: int, function: Held, from_start: FaultedBehaviour, any_time: FaultedBehaviour
@@ -147,7 +157,7 @@ class FaultTrial:
             depth = b.reach.depth(bad)
             if depth is not None:
                 unseen = b is from_start or _again(b, bad, going_on(b, function.must))
-                return (UNSEEN if unseen else SEEN), Shown(b, depth, partial(_to_reached, b, bad))
+                return (UNSEEN if unseen else SEEN), self._shown(b, depth, partial(_to_reached, states=bad))
         could, can = (going_on(b, function.must) & b.reached for b in (self.healthy, from_start))
         return (STOPS if could and not can else NO_EFFECT), None
 
@@ -163,7 +173,13 @@ class FaultTrial:
             return None
         begun = [(d, r) for r in rules if (d := b.reach.step_depth(r, before, moving)) is not None]
         depth, rule = min(reversed(begun), key=lambda pair: pair[0])
-        return Shown(b, depth + 1, partial(_by_event, b, rule, before, moving))
+        return self._shown(b, depth + 1, partial(_by_event, rule=rule, before=before, moving=moving))
+
+    def _shown(self, b: FaultedBehaviour, length: int, find: Callable[[FaultedBehaviour], FaultPath]) -> Shown:
+        return Shown(partial(self._made, b.fault, b.from_start), b.from_start, length, find)
+
+    def _made(self, fault: Fault, from_start: bool) -> FaultedBehaviour:
+        return self.set.behaviour(FaultedModel(self.healthy.model, fault), from_start)
 
     def _come(self, motor: str, b: FaultedBehaviour, moving: int) -> Shown | None:
         """The fault's own coming begins motion."""
@@ -173,7 +189,7 @@ class FaultTrial:
         for depth, seed in enumerate(b.reach.seeds):
             rests = b.reach.settling.passing(seed & still) & ~b.model.restless & moving
             if rests:
-                return Shown(b, depth, partial(_by_coming, b, seed & still, rests, depth))
+                return self._shown(b, depth, partial(_by_coming, origins=seed & still, rests=rests, depth=depth))
         return None
 
     @staticmethod
@@ -188,6 +204,10 @@ class FaultTrial:
             and rule.event.position != "elapsed"
             and b.plan.devices[rule.event.device].kind not in CHOOSERS | PROTECTIVE
         )
+
+
+def _itself(b: FaultedBehaviour) -> FaultedBehaviour:
+    return b
 
 
 def _to_reached(b: FaultedBehaviour, states: int) -> FaultPath:
