@@ -121,6 +121,42 @@ def draw(
     raise typer.Exit(INCOMPLETE if report.incomplete else 0)
 
 
+@app.command()
+def rehearse(
+    plan: Annotated[str, typer.Argument(metavar="PLAN", help="Plan file; - is standard input.", show_default=False)],
+    events: Annotated[
+        list[str] | None, typer.Argument(metavar="EVENT…", help="Events in their order, as S4=pressed.", show_default=False)
+    ] = None,
+    fault: Annotated[
+        str | None, typer.Option("--fault", help='A fault, as "wire 12 [S1:12–S2:11] open"; `faults` lists them.')
+    ] = None,
+    at: Annotated[int, typer.Option("--at", metavar="N", min=0, help="The fault comes after the Nth event.")] = 0,
+    form: Annotated[Format, typer.Option("--format")] = "text",
+) -> None:
+    """Play events from rest: after each, what moved, what is live, which coils are in, what the motors do.
+
+    Exit status: 0 all was played, 2 the plan or the call could not be used, 3 there was too much to follow.
+    """
+    done = events or []
+    if at > len(done):
+        raise typer.BadParameter(f"there are {len(done)} events, so none is number {at}", param_hint="--at")
+    if at and fault is None:
+        raise typer.BadParameter("it says when a fault comes, and no --fault is given", param_hint="--at")
+    with _no_traceback():
+        from wirecheck import pipeline
+        from wirecheck.outputs.progress import ProgressBar
+        from wirecheck.outputs.rehearsal import render_rehearsal_json, render_rehearsal_text
+
+        read = pipeline.read(plan)
+        with ProgressBar(sys.stderr) as progress:
+            steps = pipeline.rehearse(read, done, fault, at, progress)
+        with _file_errors("Standard output"):
+            if form == "json":
+                console.emit(render_rehearsal_json(read.file, steps), "utf-8")
+            else:
+                console.emit(render_rehearsal_text(read, steps, *_page()))
+
+
 def _version() -> str:
     from importlib.metadata import PackageNotFoundError, version
 
@@ -148,26 +184,31 @@ def _json(reports: Sequence[Report]) -> str:
 def _text(reports: Sequence[Report]) -> str:
     from wirecheck.outputs.text import render_text
 
-    width, colour = WIDTH_OFF_A_TERMINAL, False
-    if sys.stdout is not None and sys.stdout.isatty():
-        from shutil import get_terminal_size
+    return "\n\n".join(render_text(report, *_page()) for report in reports)
 
-        width = get_terminal_size().columns
-        colour = not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb"
-    return "\n\n".join(render_text(report, colour, width) for report in reports)
+
+def _page() -> tuple[bool, int]:
+    """Whether standard output takes colours, and how wide it is."""
+    if sys.stdout is None or not sys.stdout.isatty():
+        return False, WIDTH_OFF_A_TERMINAL
+    from shutil import get_terminal_size
+
+    return not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb", get_terminal_size().columns
 
 
 @contextmanager
 def _no_traceback() -> Iterator[None]:
     """Whatever goes wrong is told in plain words, with the exit status that belongs to it."""
-    from wirecheck.errors import PlanErrors
+    from wirecheck.errors import NotInPlan, PlanErrors, TooLarge
 
     try:
         yield
     except (typer.Exit, typer.Abort, SystemExit):
         raise
-    except PlanErrors as errors:
+    except (PlanErrors, NotInPlan) as errors:
         _leave(UNUSABLE, str(errors))
+    except TooLarge as bound:
+        _leave(INCOMPLETE, f"Too much to follow, so nothing is claimed: {bound}")
     except KeyboardInterrupt:
         _leave(INCOMPLETE, "Interrupted: nothing is claimed.")
     except Exception as fault:

@@ -62,6 +62,10 @@ class PlanErrors(WirecheckError):
         return render_errors(self.errors)
 
 
+class NotInPlan(WirecheckError):
+    """A call names events or a fault that the plan does not have; the text says all of it, one a line."""
+
+
 class TooLarge(WirecheckError):
     """A bound stopped the analysis; the text says which and at what. Nothing is claimed then."""
 

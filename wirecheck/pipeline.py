@@ -19,6 +19,7 @@ from wirecheck.rules.loader import load_rules
 from wirecheck.rules.runner import judge_rules
 
 if TYPE_CHECKING:
+    from wirecheck.behaviour.rehearsal import Played
     from wirecheck.plan.model import Plan
     from wirecheck.rules.runner import Progress
 
@@ -79,3 +80,14 @@ def draw(plan: Plan, suffix: str, progress: Progress | None = None) -> tuple[byt
     # What an owner accepts of stuck parts concerns half the sheet: marked there, it would hide the rest. The text has it.
     marked = [f for f in report.findings if not (f.severity == "advice" and f.evidence.fault)]
     return render(draw_connection(plan, marked), suffix), report
+
+
+def rehearse(
+    plan: Plan, events: Sequence[str], fault: str | None = None, after: int = 0, progress: Progress | None = None
+) -> tuple[Played, ...]:
+    """Play events from rest, with a fault after the first `after` of them; NotInPlan for what the plan does not have."""
+    from wirecheck.behaviour.asked import asked
+    from wirecheck.behaviour.rehearsal import rehearse as play
+
+    wanted, faults = asked(plan, events, fault)
+    return play(plan, wanted, faults, after, progress)

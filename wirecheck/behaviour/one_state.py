@@ -81,7 +81,7 @@ class StateModel(FaultedModel):
         self._collapsed = {}
         self.network = StateNetwork(single.fixed, (e for e in single.switched if self.conducts(e)))
         self.supplies = self._supplied()
-        self.shorted = any(self.supplies.shorts(source) for source in self.sources)
+        self.shorted = tuple(s.name for s in self.sources if self.supplies.shorts(s))
         if self.shorted and self.fault is not NOTHING:
             self._collapse(single)
         self._loads = single.loads
@@ -135,6 +135,11 @@ class StateModel(FaultedModel):
         return self._through(pulls, terminal.device, terminal)
 
     # what moves
+
+    @property
+    def collapsed(self) -> Collection[str]:
+        """The sources whose voltage a short takes away for as long as it lasts."""
+        return self._collapsed.keys()
 
     @cached_property
     def trips(self) -> list[Move]:

@@ -10,12 +10,12 @@ from wirecheck.findings import NOTICE, Evidence, Finding, Report, Step
 
 def render_json(report: Report) -> str:
     """One report as a JSON object."""
-    return _dump(document(report))
+    return dump(document(report))
 
 
 def render_json_list(reports: Sequence[Report]) -> str:
     """Several reports as a JSON array of such objects."""
-    return _dump([document(report) for report in reports])
+    return dump([document(report) for report in reports])
 
 
 def document(report: Report) -> dict[str, object]:
@@ -73,7 +73,8 @@ def _step(step: Step) -> dict[str, object]:
     return {"event": step.event, "moved": list(step.moved), "motion": dict(step.motion), "notes": list(step.notes)}
 
 
-def _dump(value: object) -> str:
+def dump(value: object) -> str:
+    """Plain values as JSON text that can drive no terminal."""
     text = json.dumps(value, indent=2, ensure_ascii=False, allow_nan=False)
     # JSON may carry a terminal's control characters raw, above ASCII; written as escapes they mean the same and do nothing.
     return text if all(map(str.isprintable, text.split("\n"))) else "".join(map(_escaped, text))

@@ -1,0 +1,103 @@
+"""A rehearsal as text and as JSON: after each event what moved, what is live, which coils are in, what the motors do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from wirecheck.behaviour.rehearsal import REST, Played
+from wirecheck.circuit.elements import has_coil
+from wirecheck.findings import NOTICE
+from wirecheck.outputs.json import dump
+from wirecheck.outputs.text import WIDTH_LEAST, WIDTH_MOST, Page
+from wirecheck.plan.model import Plan
+
+SMALL_V = 1.0
+"""The voltage over something that does not act is told from 1 V on."""
+
+
+def render_rehearsal_json(plan: str, steps: Sequence[Played]) -> str:
+    """The steps as a JSON object."""
+    return dump({"wirecheck": 1, "plan": plan, "steps": [_step(step) for step in steps], "notice": NOTICE})
+
+
+def _step(step: Played) -> dict[str, object]:
+    return {
+        "event": step.event,
+        "outcomes": step.outcomes,
+        "moved": list(step.moved),
+        "changes": list(step.changes),
+        "live": list(step.live),
+        "energised": [*step.coils, *step.loads],
+        "motion": dict(step.motion),
+        "volts": dict(step.volts),
+        "notes": list(step.notes),
+    }
+
+
+def render_rehearsal_text(plan: Plan, steps: Sequence[Played], colour: bool = False, width: int = 100) -> str:
+    """The steps for a machinist: a block for each, what moved first, what the motors do last."""
+    page = Page(max(WIDTH_LEAST, min(width, WIDTH_MOST)), colour)
+    page.paragraph(f"{plan.file}: played from rest, with the supply off and nothing touched.", "strong")
+    number = 0
+    before: Mapping[str, str] = {}
+    for i, step in enumerate(steps):
+        again = i > 0 and step.event == steps[i - 1].event and step.outcomes != 1
+        number += step.event != REST and not step.fault and not again
+        page.blank()
+        label = "" if step.event == REST else "fault" if step.fault else str(number)
+        page.labelled(label, f"{step.event}{_title(plan, step)}", "danger" if step.fault else "strong")
+        for margin, line in _lines(plan, step, before):
+            page.labelled(margin, line)
+        before = step.motion
+    page.blank()
+    page.paragraph(NOTICE, "strong")
+    return "\n".join(page.lines) + "\n"
+
+
+def _title(plan: Plan, step: Played) -> str:
+    """What the device is that is operated: its title, or its kind with what it is for."""
+    device = plan.devices.get(step.event.partition("=")[0])
+    if device is None or step.fault:
+        return ""
+    about = device.values.get("guards")
+    words = device.title or f"{device.role or ''} {device.kind}{f' of {about}' if about else ''}".replace("-", " ").strip()
+    return f"   ({words})"
+
+
+def _lines(plan: Plan, step: Played, before: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+    if step.event != REST:
+        yield "moves", "; ".join(step.changes) or "nothing"
+    yield "live", ", ".join(step.live) or "nothing"
+    if any(has_coil(device) for device in plan.devices.values()):
+        yield "coils in", ", ".join(step.coils) or "none"
+    if step.loads:
+        yield "on", ", ".join(step.loads)
+    idle = [name for name in step.volts if not _acts(plan, step, name) and step.volts[name] >= SMALL_V]
+    if idle:
+        yield "volts", f"{', '.join(f'{name} {step.volts[name]:.1f} V' for name in idle)}, without acting"
+    for name, how in step.motion.items():
+        yield "motor", _motor(step, name, how, before.get(name, "stopped"))
+    for note in step.notes:
+        yield "note", note
+
+
+def _acts(plan: Plan, step: Played, name: str) -> bool:
+    """Whether a voltage needs no word: it makes something act, or is that of a winding or of a source's input."""
+    return name in (*step.coils, *step.loads) or plan.devices[name.partition(":")[0]].kind in ("motor", "transformer")
+
+
+def _motor(step: Played, name: str, how: str, before: str) -> str:
+    if step.restless and how != "stopped":
+        return f"{name} runs {how} on and off"
+    if how == "stopped":
+        return f"{name} {'stops' if before != 'stopped' else 'stands still'}"
+    return f"{name} {'keeps running' if how == before else 'runs'} {how}, {_windings(step, name)}"
+
+
+def _windings(step: Played, motor: str) -> str:
+    """The voltages on the windings, in one number where they are the same."""
+    volts = {name.partition(":")[2]: v for name, v in step.volts.items() if name.startswith(f"{motor}:")}
+    fed = {name: v for name, v in volts.items() if v >= SMALL_V}
+    if len(fed) < len(volts) or max(fed.values()) - min(fed.values()) > SMALL_V:
+        return ", ".join(f"{v:.0f} V on {name}" for name, v in volts.items())
+    return f"{max(fed.values()):.0f} V on each winding"
