@@ -66,9 +66,9 @@ class FaultedModel(Model):
 
     @cached_property
     def signature(self) -> tuple[object, ...]:
-        """What tells two faults apart: all that moves, what is live, what reaches the motors, which way the drives turn."""
+        """What tells two faults apart: all that moves, what is live, what reaches motors and loads, which way drives turn."""
         live, turns = tuple(self.supplies.live.values()), tuple(self.turns.values())
-        return (frozenset(self.moves), live, turns, *(self.power_at(m) for m in motors(self)))
+        return (frozenset(self.moves), live, turns, self.acting, *(self.power_at(m) for m in motors(self)))
 
     @cached_property
     def digest(self) -> bytes:
@@ -78,9 +78,14 @@ class FaultedModel(Model):
             found.update(_bytes(move.mask) + bytes(move.bits))
         live, turns = self.supplies.live.values(), self.turns.values()
         power = (states for motor in motors(self) for states in self.power_at(motor))
-        for states in (*live, *turns, *power, self.able, self.at_rest):
+        for states in (*live, *turns, *power, *self.acting, self.able, self.at_rest):
             found.update(_bytes(states))
         return found.digest()
+
+    @cached_property
+    def acting(self) -> tuple[int, ...]:
+        """For every coil and load the states in which it is energised: a function may have to put one of them off."""
+        return tuple(self.supplies.energised(e.a, e.b, e.rated) for e in self.elements if e.kind in ("coil", "load"))
 
     @cached_property
     def turns(self) -> Mapping[str, int]:

@@ -32,7 +32,7 @@ def _oscillations(rule: Rule, b: Behaviour) -> Iterator[Finding]:
         path = b.reach.trace(left)
         if path is None:
             return
-        hunting = _cycle(b, path)
+        hunting = _cycle(b, b.reach.passing_state(path, left))
         devices = [name for name in b.plan.devices if b.within(name) & hunting and ~b.within(name) & hunting]
         devices = devices or [str(path[-1][0].event.device) if path[-1][0] else next(iter(b.plan.devices))]
         yield _finding(rule, b, path, devices, _coil_way(b, hunting, devices))
@@ -42,9 +42,9 @@ def _oscillations(rule: Rule, b: Behaviour) -> Iterator[Finding]:
         left &= ~alike
 
 
-def _cycle(b: Behaviour, path: Path) -> int:
-    """The states that the circuit goes round in at the end of a path."""
-    return b.reach.settling.passing(1 << path[-1][1]) & b.reach.restless_for_ever()
+def _cycle(b: Behaviour, number: int) -> int:
+    """The states that the circuit goes round in from a state on."""
+    return b.reach.settling.passing(1 << number) & b.reach.restless_for_ever()
 
 
 def _with_both(b: Behaviour, left: int, name: str) -> int:
