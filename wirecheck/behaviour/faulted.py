@@ -84,8 +84,8 @@ class FaultedModel(Model):
 
     @cached_property
     def acting(self) -> tuple[int, ...]:
-        """For every coil and load the states in which it is energised: a function may have to put one of them off."""
-        return tuple(self.supplies.energised(e.a, e.b, e.rated) for e in self.elements if e.kind in ("coil", "load"))
+        """For every load the states in which it is energised: a function may have to put it off. Coils show in what moves."""
+        return tuple(self.supplies.energised(e.a, e.b, e.rated) for e in self.elements if e.kind == "load")
 
     @cached_property
     def turns(self) -> Mapping[str, int]:
