@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -17,11 +17,17 @@ if TYPE_CHECKING:
     from wirecheck.circuit.paths import Paths
 
 
-class Facts:
-    """The facts of one plan. `behaviour` raises TooLarge, the same each time, where there are too many states to explore."""
+Progress = Callable[[int, int, str], None]
 
-    def __init__(self, plan: Plan) -> None:
-        self.plan = plan
+
+class Facts:
+    """The facts of one plan. `behaviour` raises TooLarge, the same each time, where there are too many states to explore.
+
+    `progress` is told how many single faults have been tried of how many, and which comes next.
+    """
+
+    def __init__(self, plan: Plan, progress: Progress | None = None) -> None:
+        self.plan, self.progress = plan, progress
         self._too_large: TooLarge | None = None
         self._views: tuple[Behaviour, ...] | None = None
         self._real: frozenset[str] = frozenset()
@@ -68,6 +74,8 @@ class Facts:
         """Make the views anew with these relays as they are in the plan."""
         self._real |= relays
         self._views = None
+        for known in ("slow_views", "fault_trials", "fault_effects"):  # what was worked out from the views before
+            self.__dict__.pop(known, None)
 
     @cached_property
     def paths(self) -> Paths:
@@ -130,17 +138,29 @@ class Facts:
         """For each view, the trial of all single faults on the functions that the view tells of."""
         from wirecheck.behaviour.verdicts import FaultTrial
 
+        real: frozenset[str] | None = None
+        while real != self._real:  # a function that needs a larger view changes all views
+            real = self._real
+            views = [self.view_of(held.must[0], held.cause.device.name) for held in self.held_functions]
         by_view: dict[int, list[Held]] = {}
-        for held in self.held_functions:
-            view = self.view_of(held.must[0], held.cause.device.name)
+        for held, view in zip(self.held_functions, views, strict=True):
             by_view.setdefault(self.views.index(view), []).append(held)
         return tuple(FaultTrial(self.views[i], functions) for i, functions in sorted(by_view.items()))
 
     @cached_property
     def fault_effects(self) -> tuple[tuple[tuple[Held, ...], tuple[Effect, ...]], ...]:
         """For each view, the functions tried in it and what every group of single faults does to them."""
-        return tuple((trial.functions, tuple(trial.effects())) for trial in self.fault_trials)
+        trials = self.fault_trials
+        counted = (_counted(self.progress, i, len(trials)) for i in range(len(trials)))
+        return tuple((trial.functions, tuple(trial.effects(told))) for trial, told in zip(trials, counted, strict=True))
 
     def of_kind(self, *kinds: str) -> tuple[Device, ...]:
         """The devices of these kinds, in the plan's order."""
         return tuple(d for d in self.plan.devices.values() if d.kind in kinds)
+
+
+def _counted(progress: Progress | None, part: int, parts: int) -> Progress | None:
+    """The progress of one part of several, each of about the same size."""
+    if progress is None:
+        return None
+    return lambda done, total, what: progress(part * total + done, parts * total, what)

@@ -21,6 +21,7 @@ from wirecheck.rules.runner import judge_rules
 if TYPE_CHECKING:
     from wirecheck.behaviour.rehearsal import Played
     from wirecheck.plan.model import Plan
+    from wirecheck.rules.fault_table import FaultTable
     from wirecheck.rules.runner import Progress
 
 STANDARD_INPUT = "-"
@@ -91,3 +92,10 @@ def rehearse(
 
     wanted, faults = asked(plan, events, fault)
     return play(plan, wanted, faults, after, progress)
+
+
+def faults(plan: Plan, progress: Progress | None = None) -> FaultTable:
+    """Every single fault of a plan and what it does to each function; TooLarge where that cannot be decided."""
+    from wirecheck.rules.fault_table import fault_table
+
+    return fault_table(Facts(plan, progress))

@@ -91,11 +91,14 @@ class FaultTrial:
         before = b.reached & ~b.moving(motor) & ~b.start_held
         return frozenset(str(r.event) for r in b.events if b.after(r, before) & b.moving(motor))
 
-    def effects(self) -> Iterator[Effect]:
+    def effects(self, progress: Callable[[int, int, str], None] | None = None) -> Iterator[Effect]:
         """One effect for each group of faults that act alike, in the order of their first fault."""
         groups: dict[object, list[Fault]] = {}
         found: dict[object, Effect] = {}
-        for fault in self._faults():
+        faults = list(self._faults())
+        for done, fault in enumerate(faults):
+            if progress:
+                progress(done, len(faults), fault.text)
             model = self.set.model(fault)
             key: object = None if model is None else model.digest
             groups.setdefault(key, []).append(fault)

@@ -49,15 +49,15 @@ def _finding(finding: Finding) -> dict[str, object]:
         "devices": list(finding.devices),
         "wires": list(finding.wires),
         "at": {"file": finding.at.file, "line": finding.at.line, "column": finding.at.column},
-        "evidence": _evidence(finding.evidence),
+        "evidence": evidence_keys(finding.evidence),
         "sources": list(finding.sources),
         "rests_on": list(finding.rests_on),
         "accepted": dict(finding.accepted) if finding.accepted else None,
     }
 
 
-def _evidence(evidence: Evidence) -> dict[str, object]:
-    """Only the keys that apply."""
+def evidence_keys(evidence: Evidence) -> dict[str, object]:
+    """What proves something: only the keys that apply."""
     keys: dict[str, object] = {
         "fault": evidence.fault,
         "fault_after": evidence.fault_after,
