@@ -58,8 +58,9 @@ def test_every_fault_stands_once_and_the_worst_come_first(path: Path) -> None:
         assert set(row.lost) == {title for title, verdict in row.effects.items() if verdict in (SEEN, UNSEEN)}
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
-def test_the_table_says_what_the_report_says(path: Path) -> None:
+@pytest.mark.parametrize("name", ["bad/mill-jog-that-latches", "bad/tapper-reversing-without-interlock", "good/lathe"])
+def test_the_table_says_what_the_report_says(name: str) -> None:
+    path = ROOT / "examples" / f"{name}.yaml"
     table, report = table_of(path), pipeline.check(read_plan(path))
     assert list(table.functions.values()) == list(report.functions)
     for title, summary in table.functions.items():

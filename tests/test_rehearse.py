@@ -12,6 +12,7 @@ import jsonschema
 import pytest
 
 from tests.generators.zone_line import zone_line
+from tests.test_examples import report_on
 from wirecheck import cli, pipeline
 from wirecheck.behaviour.rehearsal import MOST_OUTCOMES, Played
 from wirecheck.errors import NotInPlan, TooLarge
@@ -482,8 +483,7 @@ def traces(evidences: Iterator[Evidence]) -> Iterator[Evidence]:
 
 @pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
 def test_every_trace_of_an_example_can_be_played(path: Path) -> None:
-    plan = read_plan(path)
-    report = pipeline.check(plan)
+    plan, report = read_plan(path), report_on(path)
     assert [d for e in traces(f.evidence for f in report.findings) if (d := differs(plan, e))] == []
     if path.parent.name == "bad":
         assert any(f.evidence.events for f in report.findings)
