@@ -125,7 +125,7 @@ def draw(
 def rehearse(
     plan: Annotated[str, typer.Argument(metavar="PLAN", help="Plan file; - is standard input.", show_default=False)],
     events: Annotated[
-        list[str] | None, typer.Argument(metavar="EVENT…", help="Events in their order, as S4=pressed.", show_default=False)
+        list[str] | None, typer.Argument(metavar="EVENT", help="Events in their order, as S4=pressed.", show_default=False)
     ] = None,
     fault: Annotated[
         str | None, typer.Option("--fault", help='A fault, as "wire 12 [S1:12–S2:11] open"; `faults` lists them.')

@@ -75,8 +75,12 @@ def _lines(plan: Plan, step: Played, before: Mapping[str, str]) -> Iterator[tupl
     idle = [name for name in step.volts if not _acts(plan, step, name) and step.volts[name] >= SMALL_V]
     if idle:
         yield "volts", f"{', '.join(f'{name} {step.volts[name]:.1f} V' for name in idle)}, without acting"
+    still = [name for name, how in step.motion.items() if how == before.get(name, "stopped") == "stopped"]
     for name, how in step.motion.items():
-        yield "motor", _motor(step, name, how, before.get(name, "stopped"))
+        if name not in still:
+            yield "motor", _motor(step, name, how, before.get(name, "stopped"))
+    if still:
+        yield "motor" if len(still) == 1 else "motors", f"{', '.join(still)} stand{'s' if len(still) == 1 else ''} still"
     for note in step.notes:
         yield "note", note
 
@@ -90,7 +94,7 @@ def _motor(step: Played, name: str, how: str, before: str) -> str:
     if step.restless and how != "stopped":
         return f"{name} runs {how} on and off"
     if how == "stopped":
-        return f"{name} {'stops' if before != 'stopped' else 'stands still'}"
+        return f"{name} stops"
     return f"{name} {'keeps running' if how == before else 'runs'} {how}, {_windings(step, name)}"
 
 
