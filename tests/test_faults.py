@@ -356,3 +356,10 @@ def test_too_large_a_plan_claims_nothing(capsys: pytest.CaptureFixture[str], mon
     status, out, err = call(capsys, str(MILL))
     assert (status, out) == (3, "")
     assert err == "Too much to follow, so nothing is claimed: the states of the mill: 99 variables\n"
+
+
+def test_faults_that_stop_some_motors_only_say_which() -> None:
+    table = pipeline.faults(read_plan_text(zone_line(4), "zones.yaml"))
+    text = " ".join(render_faults_text(table).split())
+    assert "What these keep from running: M400 by wires open 2 [X1:4\u2013K300:23], 403," in text
+    assert "What these keep from running: M300, M400 by wires open 2 [X1:3\u2013S301:11], 301, 302," in text

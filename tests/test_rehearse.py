@@ -496,3 +496,92 @@ def test_every_trace_of_a_rule_on_its_bad_examples_can_be_played(path: Path) -> 
         plan = read_plan_text(example.plan, example.name)
         findings = judge_rules([rule], Facts(plan)).findings
         assert [d for e in traces(f.evidence for f in findings) if (d := differs(plan, e))] == []
+
+
+HOT = """\
+wirecheck: 1
+machine: {name: A fan with a thermistor relay}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  B1: {kind: thermistor}
+  K9: {kind: thermistor-relay, voltage: 230 V AC, sensor: [T1, T2], reset: manual, contacts: {13-14: NO}}
+  E1: {kind: fan, voltage: 230 V, power: 20 W}
+wires:
+  - {number: 1, run: [G0:L, K9:A1]}
+  - {number: 1, run: [G0:L, K9:13]}
+  - {number: 2, run: [K9:14, E1:X1]}
+  - {number: 3, run: [K9:T1, B1:1]}
+  - {number: 4, run: [K9:T2, B1:2]}
+  - {number: N, run: [K9:A2, E1:X2, G0:N]}
+"""
+
+
+def test_a_relay_that_waits_for_its_reset_says_so() -> None:
+    steps = play(HOT, "G0=on", "B1=hot", "B1=cold", "K9=reset", "K9=reset")
+    assert steps[1].loads == ("E1",)
+    assert steps[2].changes == ("K9 drops out", "K9 waits for its reset", "E1 goes off")
+    assert steps[3].changes == ()
+    assert steps[4].changes == ("K9 pulls in", "K9 is reset", "E1 comes on")
+    assert steps[5].notes == ("K9=reset does nothing now",)
+
+
+def test_a_voltage_that_moves_nothing_is_told() -> None:
+    # A coil of 24 V at 230 V is taken as burnt out.
+    plan = read_plan_text(
+        HOT.replace("K9: {kind: thermistor-relay, voltage: 230 V AC", "K9: {kind: thermistor-relay, voltage: 24 V AC"), "x"
+    )
+    assert "   volts K9 230.0 V, without acting\n" in text_of(plan, "G0=on")
+
+
+def test_voltage_through_another_load_is_told() -> None:
+    series = HOT.replace("run: [K9:14, E1:X1]", "run: [K9:14, H1:X1]").replace(
+        "wires:", "  H1: {kind: lamp, voltage: 230 V, power: 20 W}\nwires:"
+    )
+    step = last(f"{series}  - {{number: 5, run: [H1:X2, E1:X1]}}\n", "G0=on")
+    # Two equal loads in series have half of the voltage each.
+    assert (step.volts["H1"], step.volts["E1"], step.loads) == (115.0, 115.0, ())
+    assert step.notes[-2:] == (
+        "E1 gets 115.0 V of 230 V through H1, too little to act",
+        "H1 gets 115.0 V of 230 V through E1, too little to act",
+    )
+
+
+def test_a_motor_that_runs_on_and_off_is_told() -> None:
+    rule, examples = read_rule_file(next(p for p in RULES if p.stem == "circuit-comes-to-rest"))
+    plan = read_plan_text(examples[0].plan, "swing")
+    evidence = next(f.evidence for f in judge_rules([rule], Facts(plan)).findings if f.evidence.events[-1] == "S2=pressed")
+    assert "motor M1 runs forward on and off\n" in text_of(plan, *evidence.events)
+
+
+CUSTOM = """\
+wirecheck: 1
+machine: {name: A latch of its own kind}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  Y1:
+    kind: custom
+    elements:
+      - {coil: A1-A2, voltage: 230 V AC}
+      - {load: B1-B2, voltage: 230 V, power: 10 W}
+wires:
+  - {number: 1, run: [G0:L, Y1:A1, Y1:B1]}
+  - {number: N, run: [G0:N, Y1:A2, Y1:B2]}
+"""
+
+
+def test_the_parts_of_a_custom_device_are_told_by_their_terminals() -> None:
+    step = last(CUSTOM, "G0=on")
+    assert (step.coils, step.loads) == (("Y1:A1-A2",), ("Y1:B1-B2",))
+    assert step.volts == {"Y1:A1-A2": 230.0, "Y1:B1-B2": 230.0}
+
+
+def test_long_lists_of_faults_are_cut_short() -> None:
+    plan = read_plan_text(zone_line(4), "zones")
+    with pytest.raises(NotInPlan, match=r"there are 13 such faults, say which: .*; 7 more"):
+        pipeline.rehearse(plan, [], "wire 0V open")
+
+
+def test_progress_counts_the_events() -> None:
+    told: list[tuple[int, int, str]] = []
+    pipeline.rehearse(read_plan_text(BENCH, "x"), ON, progress=lambda *so_far: told.append(so_far))
+    assert told == [(0, 2, "G0=on"), (1, 2, "S4=pressed")]

@@ -29,9 +29,7 @@ QUIET = "CHANGES NOTHING for any function. That can also mean that a fault lies 
 def render_faults_text(table: FaultTable, colour: bool = False, width: int = 100) -> str:
     """The table as text, lines at most `width` wide (60 to 120); commands to be pasted stand on one line, however long."""
     page = Page(max(WIDTH_LEAST, min(width, WIDTH_MOST)), colour)
-    faults = [fault for row in table.rows for fault in row.faults]
-    runs = runs_of(faults)
-    page.paragraph(_first_line(table, len(faults)), "strong")
+    page.paragraph(_first_line(table), "strong")
     _summary(page, table)
     for verdict, style, words in LOSSES:
         lost = {title: [row for row in table.rows if row.effects[title] == verdict] for title in table.functions}
@@ -42,15 +40,20 @@ def render_faults_text(table: FaultTable, colour: bool = False, width: int = 100
             begun = {motor: [(r, r.starts[motor]) for r in table.rows if motor in r.starts] for motor in table.motors}
             _losses(page, table, (STARTING, "danger"), begun)
     quiet = [row for row in table.rows if not row.lost and not row.starts]
-    _folded(page, (STOPPING, "advice"), [row for row in quiet if STOPS in row.effects.values()], runs)
-    _folded(page, (QUIET, "strong"), [row for row in quiet if STOPS not in row.effects.values()], runs)
+    _folded(page, table, (STOPPING, "advice"), [row for row in quiet if STOPS in row.effects.values()])
+    _folded(page, table, (QUIET, "strong"), [row for row in quiet if STOPS not in row.effects.values()])
     _excluded(page, table)
     page.blank()
     page.paragraph(NOTICE, "strong")
     return "\n".join(page.lines) + "\n"
 
 
-def _first_line(table: FaultTable, tried: int) -> str:
+def _runs(table: FaultTable) -> Mapping[str, int]:
+    return runs_of(fault for row in table.rows for fault in row.faults)
+
+
+def _first_line(table: FaultTable) -> str:
+    tried = sum(len(row.faults) for row in table.rows)
     lost = sum(len(row.faults) for row in table.rows if row.lost)
     starts = sum(len(row.faults) for row in table.rows if row.starts)
     if not table.functions:
@@ -95,7 +98,7 @@ def _losses(page: Page, table: FaultTable, head: tuple[str, str], losses: Losses
         return
     page.blank()
     page.paragraph(*head)
-    runs = runs_of(fault for row in table.rows for fault in row.faults)
+    runs = _runs(table)
     for heading, rows in losses.items():
         if rows:
             page.blank()
@@ -105,16 +108,18 @@ def _losses(page: Page, table: FaultTable, head: tuple[str, str], losses: Losses
             page.lines.append(f"{'try':>8} {rehearse_command(table.plan, evidence)}")
 
 
-def _folded(page: Page, head: tuple[str, str], rows: Sequence[Row], runs: Mapping[str, int]) -> None:
+def _folded(page: Page, table: FaultTable, head: tuple[str, str], rows: Sequence[Row]) -> None:
     """A section on faults that take nothing away: those with the same effects in one list."""
     if not rows:
         return
     page.blank()
     page.paragraph(*head)
+    runs = _runs(table)
     for row in rows:
         stopped = [title for title, verdict in row.effects.items() if verdict != NO_EFFECT]
         if stopped and len(stopped) < len(row.effects):
-            page.paragraph(f"What these stop: {', '.join(stopped)}", "strong")
+            things = dict.fromkeys(str(table.functions[title]["must"]).split(" ")[0] for title in stopped)
+            page.paragraph(f"What these keep from running: {', '.join(things)}", "strong")
         for line in _lines(row.faults, runs):
             page.labelled("by", line)
 
