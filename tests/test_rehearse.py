@@ -455,6 +455,29 @@ def test_a_plan_too_large_to_explore_is_played() -> None:
     assert sum(how != "stopped" for how in steps[-1].motion.values()) == 1
 
 
+def test_where_not_every_order_can_be_followed_it_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    # A fuse blows while six relays drop out: with every order that makes 128 states, of which none ends in another way.
+    monkeypatch.setattr("wirecheck.behaviour.single.MOST_PASSED", 60)
+    step = last(zone_line(6), "G0=on", "Q1=on", fault="wire 2 earthed", after=2)
+    assert set(step.moved) == {"F3", *(f"K{zone}00" for zone in range(1, 7))}
+    assert "more moves at once than can be followed in every order: it may end in other ways as well" in step.notes
+    monkeypatch.undo()
+    step = last(zone_line(6), "G0=on", "Q1=on", fault="wire 2 earthed", after=2)
+    assert (step.outcomes, step.coils, step.notes) == (1, (), ("a short circuit across T2",))
+
+
+def test_a_short_that_stands_is_no_reason_to_try_every_order() -> None:
+    step = last(zone_line(16), "G0=on", "Q1=on", fault="wire 1 earthed", after=2)
+    assert (step.outcomes, step.coils) == (1, ())
+    assert step.notes == ("a short circuit across T2: nothing clears it, and while it lasts there is no voltage",)
+
+
+def test_what_many_do_alike_is_told_together() -> None:
+    text = text_of(read_plan_text(zone_line(3), "zones.yaml"), "G0=on", "Q1=on", "S104=pressed")
+    assert "   moves K100, K200, K300 pull in\n" in text
+    assert "   motor M100 runs forward, 231 V on each winding\n  motors M200, M300 stand still\n" in text
+
+
 def differs(plan: Plan, evidence: Evidence) -> str:
     """How the play of a trace differs from what the trace says; empty where it does not."""
     steps = pipeline.rehearse(plan, evidence.events, evidence.fault, evidence.fault_after or 0)

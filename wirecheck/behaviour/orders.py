@@ -45,6 +45,13 @@ class Joints:
 class Orders:
     """What the moving devices of a plan can tell each other, for one set of positions of all that does not move by itself.
 
+    Attributes
+    ----------
+    certain : bool
+        Whether this can be told; else all devices that want to move are needed.
+    standing : frozenset of str
+        The sources with a short that nothing which moves by itself can end.
+
     Notes
     -----
     The devices chosen by `needed` are a stubborn set (A. Valmari, Stubborn sets for reduced state space generation, 1989):
@@ -67,6 +74,7 @@ class Orders:
             for node in {joints.node(e.a), joints.node(e.b)}:
                 self._edges_at.setdefault(node, []).append((e, device))
         self._find_patches()
+        self.standing = frozenset(s.name for s in self._sources if any(joints.node(p) == joints.node(q) for p, q, _ in s.pairs()))
         self.certain = not any(self._leaks(p) for p in self._at_patch)
         self._told = {name: self._telling(name) | frozenset(locks.get(name, ())) for name in self._movable}
         self._writes = {name: self._reach(name) for name in self._movable}

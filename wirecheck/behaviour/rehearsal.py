@@ -164,6 +164,8 @@ def _outcomes(settled: Settled, before: int) -> list[Outcome]:
     found = [Outcome(n, [before], settled.way(n)) for n in settled.rests]
     if settled.swings:
         found.append(Outcome(settled.swings[0], [before], swings=settled.swings))
+    for outcome in found if settled.partly else ():
+        outcome.notes.append("more moves at once than can be followed in every order: it may end in other ways as well")
     return found
 
 

@@ -7,8 +7,7 @@ its model (`wirecheck.behaviour.one_state`).
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from wirecheck.behaviour.coils import CoilPart, TimerPart
@@ -28,8 +27,8 @@ from wirecheck.circuit.impedances import impedances_of
 from wirecheck.errors import TooLarge
 from wirecheck.plan.model import Event, Plan
 
-MOST_PASSED = 4000
-"""So many states may be passed while the circuit settles once; some ten seconds on a large plan."""
+MOST_PASSED = 2000
+"""So many states may be passed while the circuit settles once; some three seconds on a large plan."""
 
 ELAPSED = "elapsed"
 """The event that ends a delay."""
@@ -41,11 +40,13 @@ class Settled:
 
     `rests` are the states in which it can come to rest, in the order in which they were found; `swings` the states that were
     passed and from which no order comes to rest; `came` leads from each state passed to the one before it, None at the origin.
+    `partly` says that so much moved that not every order was followed.
     """
 
     rests: tuple[int, ...]
     swings: tuple[int, ...]
     came: Mapping[int, int | None]
+    partly: bool = False
 
     def way(self, number: int) -> list[int]:
         """The states passed on the way to one of them, it included."""
@@ -130,14 +131,35 @@ class Single:
     # settling
 
     def settle(self, origins: Sequence[int], every_order: bool = False) -> Settled:
-        """From states just after an event to those of rest; TooLarge where more than `MOST_PASSED` are passed on the way."""
+        """From states just after an event to those of rest.
+
+        Orders that cannot matter are left out, unless something is met on the way that could make them matter after all. If then
+        so much moves that not all can be followed, what was found without them is given, and said not to be all.
+
+        Raises
+        ------
+        TooLarge
+            More than `MOST_PASSED` states are passed, even in the orders that matter for certain.
+        """
+        found, doubtful = (None, True) if every_order else self._settle(origins, every_order=False)
+        if found is not None and not doubtful:
+            return found
+        try:
+            return self._settle(origins, every_order=True)[0]
+        except TooLarge:
+            if found is None:
+                raise
+            return replace(found, partly=True)
+
+    def _settle(self, origins: Sequence[int], every_order: bool) -> tuple[Settled, bool]:
+        """How it settles, and whether orders that were left out could matter after all."""
         came: dict[int, int | None] = dict.fromkeys(origins)
         onward: dict[int, list[int]] = {}
         rests: list[int] = []
+        doubtful = False
         for number in (waiting := list(came)):
             model = self.model(number)
-            if not every_order and (model.shorted or model.trips or model.through_loads):
-                return self.settle(origins, every_order=True)
+            doubtful = doubtful or bool(model.trips or model.through_loads or self._passing_short(model))
             onward[number], resting = self._onward(model, every_order)
             rests += [number] if resting else []
             for there in onward[number]:
@@ -147,10 +169,14 @@ class Single:
             if len(came) > MOST_PASSED:
                 raise TooLarge(f"one step of {self.plan.machine.name}: more than {MOST_PASSED} states are passed, so much moves")
         swings = _without_rest(onward, rests)
-        if swings and not every_order:
-            with suppress(TooLarge):
-                return self.settle(origins, every_order=True)
-        return Settled(tuple(rests), swings, came)
+        return Settled(tuple(rests), swings, came), doubtful or bool(swings)
+
+    def _passing_short(self, model: StateModel) -> bool:
+        """Whether there is a short that what moves by itself could end; one that stands for good only takes a voltage away."""
+        if not model.shorted:
+            return False
+        standing = self._orders_at(model).standing
+        return any(name not in standing or name not in model.collapsed for name in model.shorted)
 
     def _onward(self, model: StateModel, every_order: bool) -> tuple[list[int], bool]:
         """The states after any one move, of all devices or of as many as matter to each other; and whether all can stay."""
@@ -192,6 +218,7 @@ class Single:
         states: Sequence[int] = (number,)
         came: dict[int, int | None] = {}
         swings: list[int] = []
+        partly = False
         settled = Settled((), (), came)
         rule = self._rule(event, number)
         for stage in range(len(rule.stages) if rule else 0):
@@ -199,8 +226,9 @@ class Single:
             settled = self.settle(list(after))
             came |= {**settled.came, **(after if stage else {})}
             swings += settled.swings
+            partly = partly or settled.partly
             states = settled.rests or settled.swings
-        return Settled(settled.rests, tuple(swings), came) if came else None
+        return Settled(settled.rests, tuple(swings), came, partly) if came else None
 
     def _rule(self, event: Event, number: int) -> EventRule | None:
         rules = self.parts[event.device].events(self.model(number))

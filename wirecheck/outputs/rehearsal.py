@@ -66,7 +66,7 @@ def _title(plan: Plan, step: Played) -> str:
 
 def _lines(plan: Plan, step: Played, before: Mapping[str, str]) -> Iterator[tuple[str, str]]:
     if step.event != REST:
-        yield "moves", "; ".join(step.changes) or "nothing"
+        yield "moves", "; ".join(_together(step.changes)) or "nothing"
     yield "live", ", ".join(step.live) or "nothing"
     if any(has_coil(device) for device in plan.devices.values()):
         yield "coils in", ", ".join(step.coils) or "none"
@@ -83,6 +83,18 @@ def _lines(plan: Plan, step: Played, before: Mapping[str, str]) -> Iterator[tupl
         yield "motor" if len(still) == 1 else "motors", f"{', '.join(still)} stand{'s' if len(still) == 1 else ''} still"
     for note in step.notes:
         yield "note", note
+
+
+def _together(changes: Sequence[str]) -> Iterator[str]:
+    """What several devices do alike in one sentence: `K1, K2 drop out`."""
+    alike: dict[str, list[str]] = {}
+    for change in changes:
+        name, _, does = change.partition(" ")
+        alike.setdefault(does, []).append(name)
+    for does, names in alike.items():
+        verb, _, rest = does.partition(" ")
+        plural = {"is": "are", "has": "have", "goes": "go"}.get(verb, verb.removesuffix("s"))
+        yield f"{', '.join(names)} {does if len(names) == 1 else f'{plural} {rest}'.strip()}"
 
 
 def _acts(plan: Plan, step: Played, name: str) -> bool:
