@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import json
 import os
+import re
 import shlex
 import subprocess
 import sys
@@ -230,9 +231,13 @@ def test_version_and_help(call: Call) -> None:
 
 def test_every_command_says_what_it_does(call: Call) -> None:
     text = call("--help").out
-    assert "check" in text
-    assert "draw" in text
+    for name in cli.COMMANDS:
+        assert re.search(rf"^  {name}  +[A-Z]", text, re.MULTILINE)
     assert "Exit status" in text
+
+
+def test_a_misspelt_command_is_told_the_nearest(call: Call) -> None:
+    assert "Did you mean 'check'?" in call("chekc").err
 
 
 SVG = b"<svg/>"
@@ -321,6 +326,17 @@ def test_check_loads_only_what_it_needs(good: Path) -> None:
     assert {"wirecheck.pipeline", "networkx"} <= loaded
     costly = {"rich", "jsonschema", "graphviz", "wirecheck.drawings", "wirecheck.rules.examples"}
     assert not loaded & costly
+
+
+def test_a_command_loads_no_other() -> None:
+    script = (
+        "import sys\nfrom wirecheck import cli\ntry:\n  cli.main(['draw'])\nexcept SystemExit:\n  print(*sorted(sys.modules))"
+    )
+    run = subprocess.run(
+        [sys.executable, "-c", script], cwd=Path(__file__).parents[1], capture_output=True, text=True, check=True
+    )
+    loaded = [name.rpartition(".")[2] for name in run.stdout.split() if name.startswith("wirecheck.cli.")]
+    assert loaded == ["draw", "shared"]
 
 
 def test_reader_who_goes_away_is_no_error(good: Path) -> None:

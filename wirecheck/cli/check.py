@@ -1,0 +1,67 @@
+"""The command `check`: load, analyse, judge."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Annotated, Literal
+
+import typer
+
+from wirecheck.cli.shared import FOUND, INCOMPLETE, file_errors, no_traceback, page
+from wirecheck.outputs import console
+
+if TYPE_CHECKING:
+    from wirecheck.findings import Report
+
+
+def check(
+    plans: Annotated[list[str], typer.Argument(metavar="PLAN", help="Plan files; - is standard input.", show_default=False)],
+    form: Annotated[
+        Literal["text", "json"],
+        typer.Option("--format", help="json: one object for one plan, an array of such objects for several."),
+    ] = "text",
+    fail_at: Annotated[
+        Literal["danger", "damage", "malfunction", "advice"],
+        typer.Option("--fail-at", help="The mildest severity that gives exit status 1."),
+    ] = "malfunction",
+) -> None:
+    """Check plans: load, analyse, judge.
+
+    Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the input or the call could not be used, 3 the analysis
+    was incomplete. Of several plans the worst counts. If one of them cannot be read, none is checked.
+    """
+    with no_traceback():
+        from wirecheck import pipeline
+        from wirecheck.outputs.progress import ProgressBar
+
+        read = pipeline.read_all(plans)
+        with ProgressBar(sys.stderr) as progress:
+            reports = [pipeline.check(plan, progress) for plan in read]
+        with file_errors():
+            if form == "json":
+                console.emit(_json(reports), "utf-8")  # JSON is UTF-8 wherever it is printed.
+            else:
+                console.emit(_text(reports))
+    raise typer.Exit(max(_status(report, fail_at) for report in reports))
+
+
+def _status(report: Report, fail_at: str) -> int:
+    from wirecheck.findings import severity_rank
+
+    if report.incomplete:
+        return INCOMPLETE
+    limit = severity_rank(fail_at)
+    return FOUND if any(severity_rank(f.severity) >= limit for f in report.findings if not f.accepted) else 0
+
+
+def _json(reports: Sequence[Report]) -> str:
+    from wirecheck.outputs.json import render_json, render_json_list
+
+    return (render_json(reports[0]) if len(reports) == 1 else render_json_list(reports)) + "\n"
+
+
+def _text(reports: Sequence[Report]) -> str:
+    from wirecheck.outputs.text import render_text
+
+    return "\n\n".join(render_text(report, *page()) for report in reports)
