@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from wirecheck.behaviour import Behaviour
     from wirecheck.behaviour.verdicts import Effect, FaultTrial, Held
     from wirecheck.circuit.paths import Paths
+    from wirecheck.electrics import Number
 
 
 Progress = Callable[[int, int, str], None]
@@ -74,7 +75,7 @@ class Facts:
         """Make the views anew with these relays as they are in the plan."""
         self._real |= relays
         self._views = None
-        for known in ("slow_views", "fault_trials", "fault_effects"):  # what was worked out from the views before
+        for known in ("slow_views", "fault_trials", "fault_effects", "numbers"):  # what was worked out from the views before
             self.__dict__.pop(known, None)
 
     @cached_property
@@ -153,6 +154,14 @@ class Facts:
         trials = self.fault_trials
         counted = (_counted(self.progress, i, len(trials)) for i in range(len(trials)))
         return tuple((trial.functions, tuple(trial.effects(told))) for trial, told in zip(trials, counted, strict=True))
+
+    @cached_property
+    def numbers(self) -> tuple[Number, ...]:
+        """What was computed of windings, currents, conductors and protection, known and unknown."""
+        from wirecheck.answers import Answers
+        from wirecheck.electrics import numbers_of
+
+        return numbers_of(self.plan, Answers(self.plan, self.view_of, self.views))
 
     def of_kind(self, *kinds: str) -> tuple[Device, ...]:
         """The devices of these kinds, in the plan's order."""

@@ -99,6 +99,7 @@ class Report:
     not_checked: tuple[str, ...] = ()
     functions: tuple[Mapping[str, object], ...] = ()
     numbers: tuple[Mapping[str, object], ...] = ()
+    questions: tuple[Mapping[str, object], ...] = ()
     statistics: Mapping[str, float | int] = field(default_factory=dict)
 
     @property

@@ -16,6 +16,7 @@ from wirecheck.plan import decode_plan, read_plan
 from wirecheck.rules.assembly import assemble
 from wirecheck.rules.functions import function_summaries
 from wirecheck.rules.loader import load_rules
+from wirecheck.rules.numbering import number_entries, questions
 from wirecheck.rules.runner import judge_rules
 
 if TYPE_CHECKING:
@@ -59,10 +60,16 @@ def check(plan: Plan, progress: Progress | None = None) -> Report:
     """The report on a plan that could be read."""
     began = perf_counter()
     facts = Facts(plan)
-    judgement = judge_rules(load_rules(), facts, progress)
+    rules = load_rules()
+    judgement = judge_rules(rules, facts, progress)
     report = assemble(plan, judgement, excluded(plan))
     if not report.incomplete:
-        report = replace(report, functions=function_summaries(facts))
+        report = replace(
+            report,
+            functions=function_summaries(facts),
+            numbers=number_entries(facts.numbers),
+            questions=questions(rules, facts),
+        )
     faults = max((int(str(function["faults_tried"])) for function in report.functions), default=0)
     seconds = round(perf_counter() - began, 3)
     return replace(report, statistics={**report.statistics, "faults": faults, "seconds": seconds})

@@ -25,6 +25,7 @@ def check(
         Literal["danger", "damage", "malfunction", "advice"],
         typer.Option("--fail-at", help="The mildest severity that gives exit status 1."),
     ] = "malfunction",
+    numbers: Annotated[bool, typer.Option("--numbers", help="Show the computed quantities with their working.")] = False,
 ) -> None:
     """Check plans: load, analyse, judge.
 
@@ -42,7 +43,7 @@ def check(
             if form == "json":
                 console.emit(_json(reports), "utf-8")  # JSON is UTF-8 wherever it is printed.
             else:
-                console.emit(_text(reports))
+                console.emit(_text(reports, numbers))
     raise typer.Exit(max(_status(report, fail_at) for report in reports))
 
 
@@ -61,7 +62,7 @@ def _json(reports: Sequence[Report]) -> str:
     return (render_json(reports[0]) if len(reports) == 1 else render_json_list(reports)) + "\n"
 
 
-def _text(reports: Sequence[Report]) -> str:
+def _text(reports: Sequence[Report], numbers: bool) -> str:
     from wirecheck.outputs.text import render_text
 
-    return "\n\n".join(render_text(report, *page()) for report in reports)
+    return "\n\n".join(render_text(report, *page(), numbers) for report in reports)

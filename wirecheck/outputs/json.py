@@ -27,6 +27,7 @@ def document(report: Report) -> dict[str, object]:
         "findings": [_finding(finding) for finding in report.findings],
         "functions": [dict(function) for function in report.functions],
         "numbers": [dict(number) for number in report.numbers],
+        "questions": [dict(question) for question in report.questions],
         "proved": [
             {"claim": proof.claim, "states": proof.states, "faults": proof.faults, "condition_reached": proof.condition_reached}
             for proof in report.proved

@@ -55,15 +55,20 @@ class Page:
         return f"\x1b[{STYLES[style]}m{text}\x1b[0m" if self.colour and style and text.strip() else text
 
 
-def render_text(report: Report, colour: bool = False, width: int = 100) -> str:
-    """The report as text, lines at most `width` wide (60 to 120)."""
+def render_text(report: Report, colour: bool = False, width: int = 100, numbers: bool = False) -> str:
+    """The report as text, lines at most `width` wide (60 to 120); with the computed quantities where `numbers` are wanted."""
     page = Page(max(WIDTH_LEAST, min(width, WIDTH_MOST)), colour)
     page.paragraph(_verdict(report), "strong")
     _incomplete(page, report)
+    _questions(page, report)
     told: set[tuple[str, ...]] = set()
     for finding in _worst_first(report):
         _finding(page, finding, told)
     _accepted(page, report)
+    if numbers:
+        from wirecheck.outputs.numbers_text import number_lines
+
+        number_lines(page, report.numbers)
     page.blank()
     for paragraph in _remainder(report):
         page.paragraph(paragraph)
@@ -96,6 +101,14 @@ def _verdict(report: Report) -> str:
 def _incomplete(page: Page, report: Report) -> None:
     for reason in report.incomplete:
         page.labelled("open", reason)
+
+
+def _questions(page: Page, report: Report) -> None:
+    """What is left open for lack of a figure: nobody may take silence for a pass."""
+    for question in report.questions:
+        decides = question["decides"]
+        reasons = "; ".join(map(str, decides)) if isinstance(decides, list) else str(decides)
+        page.labelled("ask", f"{question['field']} is not stated ({question['at']}). It decides {reasons}.", label_style="strong")
 
 
 def _finding(page: Page, finding: Finding, told: set[tuple[str, ...]]) -> None:

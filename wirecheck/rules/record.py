@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from wirecheck.findings import Evidence, Finding, Proof, Spot
 
@@ -77,6 +77,10 @@ class Rule:
             sources=self.sources,
             rests_on=tuple(rests_on),
         )
+
+    def citing(self, source: str) -> Rule:
+        """The same rule with one source more: that of the table or figure on which a finding rests."""
+        return self if not source or source in self.sources else replace(self, sources=(*self.sources, source))
 
     def proof(self, states: int, faults: int = 0, condition_reached: bool = True) -> Proof:
         """The claim held in so many states, under so many faults."""

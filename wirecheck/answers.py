@@ -1,0 +1,90 @@
+"""Answers to what the calculations ask of the behaviour: `wirecheck.electrics.states.States` on the views of a plan."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from functools import cached_property
+
+from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour.motion import Fed
+from wirecheck.electrics.states import AtOnce, Running
+from wirecheck.plan.model import Plan
+
+
+class Answers:
+    """The reached states of a plan, as the calculations see them."""
+
+    def __init__(self, plan: Plan, view_of: Callable[[str], Behaviour], views: Iterable[Behaviour]) -> None:
+        self._plan, self._view_of, self._views = plan, view_of, tuple(views)
+
+    @cached_property
+    def _running(self) -> tuple[Running, ...]:
+        motors = [name for name, device in self._plan.devices.items() if device.kind == "motor"]
+        return tuple(way for motor in motors for way in _ways(self._view_of(motor), motor))
+
+    def running(self) -> tuple[Running, ...]:
+        return self._running
+
+    def most_at_once(self, weights: Mapping[str, float]) -> AtOnce:
+        """Where the plan is looked at in parts the parts' maxima are added: never less than what really comes together."""
+        parts = [_most(view, {n: w for n, w in weights.items() if n in view.subjects and w > 0}) for view in self._views]
+        if len(parts) == 1:
+            return parts[0]
+        return AtOnce(sum(p.total for p in parts), tuple(name for p in parts for name in p.devices), ())
+
+
+def _ways(b: Behaviour, motor: str) -> Iterable[Running]:
+    fed = b.motion(motor).fed
+    seen = set()
+    for way in fed:
+        live = way.states & b.reached & b.model.supplies.live[way.source.name]
+        for direction in ("forward", "reverse"):
+            states = live & b.moving(motor, direction)
+            key = (way.source.name, way.windings.connection, direction)
+            if states and key not in seen:
+                seen.add(key)
+                volts = {pair: abs(v) for pair, v in way.windings.volts.items()}
+                brief = way.windings.connection == "star" and _also_in_delta(b, way, fed)
+                yield Running(
+                    motor, way.source, way.windings.connection, way.windings.right, direction, volts, brief, _events(b, states)
+                )
+
+
+def _also_in_delta(b: Behaviour, star: Fed, fed: Sequence[Fed]) -> bool:
+    """Whether the same source reaches the motor in delta as well: then the star is that of a star-delta starter."""
+    return any(f.source is star.source and f.windings.connection == "delta" and f.states & b.reached for f in fed)
+
+
+def _events(b: Behaviour, states: int) -> tuple[str, ...]:
+    return tuple(str(rule.event) for rule, _ in b.reach.trace(states) or () if rule is not None)
+
+
+def acting(b: Behaviour, device: str) -> int:
+    """The states in which a device takes its current: a coil, lamp or load that is energised, a drive or motor that runs."""
+    kind = b.plan.devices[device].kind
+    if kind == "motor":
+        return b.moving(device)
+    return b.running(device) if kind == "drive" else b.acting.get(device, 0)
+
+
+def _most(b: Behaviour, weights: Mapping[str, float]) -> AtOnce:
+    """The largest sum of weights of what acts in one reached state: branch and bound, heaviest device first."""
+    devices = sorted(weights, key=lambda name: (-weights[name], name))
+    sets = {name: acting(b, name) for name in devices}
+    best: tuple[float, tuple[str, ...], int] = (0.0, (), b.reached)
+
+    def go(i: int, states: int, total: float, chosen: tuple[str, ...], rest: float) -> None:
+        nonlocal best
+        if total > best[0]:
+            best = (total, chosen, states)
+        if i == len(devices) or total + rest <= best[0]:
+            return
+        name = devices[i]
+        left = rest - weights[name]
+        if together := states & sets[name]:
+            go(i + 1, together, total + weights[name], (*chosen, name), left)
+        go(i + 1, states & ~sets[name] if together else states, total, chosen, left)
+
+    go(0, b.reached, 0.0, (), sum(weights.values()))
+    total, chosen, states = best
+    return AtOnce(total, chosen, _events(b, states) if chosen else ())

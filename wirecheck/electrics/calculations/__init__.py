@@ -1,0 +1,1 @@
+"""The calculations, one module each. `wirecheck.electrics` tells what a module holds."""
