@@ -240,6 +240,27 @@ def test_a_misspelt_command_is_told_the_nearest(call: Call) -> None:
     assert "Did you mean 'check'?" in call("chekc").err
 
 
+@pytest.mark.parametrize(("command", "name"), [("rules", "guard-opened-stops-motion"), ("kinds", "push-button")])
+def test_rules_and_kinds_are_listed_and_printed_whole(call: Call, command: str, name: str) -> None:
+    listed, whole, missed = call(command), call(command, name), call(command, name.replace("p", "b"))
+    assert (listed.status, listed.err, whole.status, whole.err) == (0, "", 0, "")
+    assert f"  {name}" in listed.out
+    assert whole.out.startswith(f"{name}: ")
+    assert all(NOTICE in " ".join(outcome.out.split()) for outcome in (listed, whole))
+    assert (missed.status, missed.out) == (2, "")
+    assert f"did you mean `{name}`?" in missed.err
+    assert f"`wirecheck {command}` lists them" in call(command, "zzz").err
+
+
+def test_the_example_of_a_rule_is_a_plan_that_can_be_checked(call: Call, tmp_path: Path) -> None:
+    for sort, status in (("bad", 1), ("good", 0)):
+        path = tmp_path / f"{sort}.yaml"
+        path.write_text(call("rules", "guard-opened-stops-motion", "--example", sort).out, encoding="utf-8")
+        found = json.loads(call("check", str(path), "--format", "json").out)["findings"]
+        assert ("guard-opened-stops-motion" in {f["rule"] for f in found}) == bool(status)
+    assert call("rules", "--example", "bad").status == 2
+
+
 SVG = b"<svg/>"
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import Annotated, NoReturn
 
@@ -69,3 +69,11 @@ def leave(status: int, text: str) -> NoReturn:
     """End the program with an exit status and a reason on standard error."""
     console.say(text)
     sys.exit(status)
+
+
+def unknown(name: str, known: Sequence[str], what: str) -> str:
+    """That there is no rule or kind of this name, and which comes nearest."""
+    from wirecheck.errors import nearest_word
+
+    nearest = nearest_word(name, known)
+    return f"there is no {what} `{name}`" + (f"; did you mean `{nearest}`?" if nearest else f"; `wirecheck {what}s` lists them")

@@ -50,14 +50,30 @@ class Page:
         """Wrapped text from the left edge."""
         self.lines += [self.styled(line, style) for line in wrap(visible(text), self.width, break_on_hyphens=False)]
 
+    def verbatim(self, lines: Iterable[str]) -> None:
+        """Lines of a plan as they stand in it, a little in from the edge."""
+        self.lines += [f"    {visible(line)}" for line in lines]
+
     def styled(self, text: str, style: str) -> str:
         """Text in a style, plain where colours are not wanted."""
         return f"\x1b[{STYLES[style]}m{text}\x1b[0m" if self.colour and style and text.strip() else text
 
 
+def new_page(colour: bool, width: int) -> Page:
+    """An empty page, as wide as is asked for and can be read."""
+    return Page(max(WIDTH_LEAST, min(width, WIDTH_MOST)), colour)
+
+
+def closed(page: Page) -> str:
+    """The text of a page, with the caution at its end."""
+    page.blank()
+    page.paragraph(NOTICE, "strong")
+    return "\n".join(page.lines) + "\n"
+
+
 def render_text(report: Report, colour: bool = False, width: int = 100, numbers: bool = False) -> str:
     """The report as text, lines at most `width` wide (60 to 120); with the computed quantities where `numbers` are wanted."""
-    page = Page(max(WIDTH_LEAST, min(width, WIDTH_MOST)), colour)
+    page = new_page(colour, width)
     page.paragraph(_verdict(report), "strong")
     _incomplete(page, report)
     _questions(page, report)
@@ -72,9 +88,7 @@ def render_text(report: Report, colour: bool = False, width: int = 100, numbers:
     page.blank()
     for paragraph in _remainder(report):
         page.paragraph(paragraph)
-    page.blank()
-    page.paragraph(NOTICE, "strong")
-    return "\n".join(page.lines) + "\n"
+    return closed(page)
 
 
 def _open(report: Report) -> list[Finding]:
