@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from dataclasses import replace
 from pathlib import Path
 
 import jsonschema
@@ -55,7 +54,7 @@ def loud(report: Report) -> list[str]:
 
 
 def timeless(report: Report) -> Report:
-    return replace(report, statistics={**report.statistics, "seconds": 0})
+    return report._replace(statistics={**report.statistics, "seconds": 0})
 
 
 def test_plan_is_checked_from_its_text() -> None:

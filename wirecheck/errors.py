@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 WIDEST_EXCERPT = 110
 """Characters of a plan's line that an error shows; a longer line is cut around the place."""
 
 
-@dataclass(frozen=True, slots=True)
-class PlanError:
+class PlanError(NamedTuple):
     """One thing in an input file that cannot be read or does not fit.
 
     `line` and `column` count from 1; `text` is the whole line as it stands in the file. `expected` says what would have been

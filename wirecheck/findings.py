@@ -6,7 +6,7 @@ Everything that judges a plan makes these; everything that prints one reads thes
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 SEVERITIES = ("advice", "malfunction", "damage", "danger")
 """From the mildest to the worst. `danger` can hurt somebody."""
@@ -24,8 +24,7 @@ def severity_rank(severity: str) -> int:
     return SEVERITIES.index(severity)
 
 
-@dataclass(frozen=True, slots=True)
-class Spot:
+class Spot(NamedTuple):
     """A place in a file: line and column count from 1."""
 
     file: str
@@ -33,18 +32,16 @@ class Spot:
     column: int
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """One step of a trace in plain words: the event, what moved because of it, and what the motors then do."""
 
     event: str
     moved: tuple[str, ...] = ()
-    motion: Mapping[str, str] = field(default_factory=dict)
+    motion: Mapping[str, str] = {}
     notes: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Evidence:
+class Evidence(NamedTuple):
     """What proves a finding. Only the fields that apply are filled.
 
     `events` is the shortest sequence from rest, replayable; `steps` the same in words; `walk` a chain of terminals that
@@ -54,13 +51,12 @@ class Evidence:
     events: tuple[str, ...] = ()
     steps: tuple[Step, ...] = ()
     walk: tuple[str, ...] = ()
-    numbers: Mapping[str, str] = field(default_factory=dict)
+    numbers: Mapping[str, str] = {}
     fault: str | None = None
     fault_after: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(NamedTuple):
     """One thing that is wrong, where, why it matters, what shows it and what to do about it."""
 
     rule: str
@@ -71,14 +67,13 @@ class Finding:
     at: Spot
     devices: tuple[str, ...] = ()
     wires: tuple[str, ...] = ()
-    evidence: Evidence = field(default_factory=Evidence)
+    evidence: Evidence = Evidence()
     sources: tuple[str, ...] = ()
     accepted: Mapping[str, str] | None = None
     rests_on: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Proof:
+class Proof(NamedTuple):
     """A claim that held in every state looked at; where its case never arose at all `condition_reached` is False."""
 
     claim: str
@@ -87,8 +82,7 @@ class Proof:
     condition_reached: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Report:
+class Report(NamedTuple):
     """All that a check of one plan found. `incomplete` names what could not be decided; then nothing is claimed."""
 
     plan: str
@@ -100,7 +94,7 @@ class Report:
     functions: tuple[Mapping[str, object], ...] = ()
     numbers: tuple[Mapping[str, object], ...] = ()
     questions: tuple[Mapping[str, object], ...] = ()
-    statistics: Mapping[str, float | int] = field(default_factory=dict)
+    statistics: Mapping[str, float | int] = {}
 
     @property
     def verdict(self) -> str:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
-from dataclasses import replace
 from time import perf_counter
 from typing import TYPE_CHECKING
 
@@ -64,15 +63,14 @@ def check(plan: Plan, progress: Progress | None = None) -> Report:
     judgement = judge_rules(rules, facts, progress)
     report = assemble(plan, judgement, excluded(plan))
     if not report.incomplete:
-        report = replace(
-            report,
+        report = report._replace(
             functions=function_summaries(facts),
             numbers=number_entries(facts.numbers),
             questions=questions(rules, facts),
         )
     faults = max((int(str(function["faults_tried"])) for function in report.functions), default=0)
     seconds = round(perf_counter() - began, 3)
-    return replace(report, statistics={**report.statistics, "faults": faults, "seconds": seconds})
+    return report._replace(statistics={**report.statistics, "faults": faults, "seconds": seconds})
 
 
 def check_plan(path: str, text: str | None = None) -> Report:

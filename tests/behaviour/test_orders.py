@@ -25,7 +25,7 @@ def _renamed(device: Device) -> Device:
     values = dict(device.values)
     if "mechanical_interlock" in values:
         values["mechanical_interlock"] = f"{values['mechanical_interlock']}b"
-    return replace(device, name=name, values=values, contacts=tuple(replace(c, device=name) for c in device.contacts))
+    return replace(device, name=name, values=values, contacts=tuple(c._replace(device=name) for c in device.contacts))
 
 
 def coupled(seed: int) -> Plan:

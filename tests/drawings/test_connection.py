@@ -259,7 +259,7 @@ def test_the_legend_says_every_finding_with_its_number_and_severity() -> None:
 
 
 def test_an_accepted_finding_is_still_shown_as_such() -> None:
-    accepted = replace(FINDINGS[0], accepted={"because": "tested", "by": "the club", "date": "2026-01-01"})
+    accepted = FINDINGS[0]._replace(accepted={"because": "tested", "by": "the club", "date": "2026-01-01"})
     assert "danger (accepted): S1 does not stop M1." in _words(_marked(accepted), "legend")
 
 

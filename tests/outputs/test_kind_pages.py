@@ -57,9 +57,7 @@ def test_what_is_needed_and_what_is_assumed_is_said() -> None:
 
 
 def test_a_kind_of_the_house_says_what_it_behaves_as() -> None:
-    from dataclasses import replace
-
-    own = replace(load_kind("push-button"), house="club-stop", title="the club's stop button")
+    own = load_kind("push-button")._replace(house="club-stop", title="the club's stop button")
     assert render_kind(own).startswith("club-stop: the club's stop button (of the house; behaves as push-button)\n")
     assert "  club-stop " in render_kinds([own])
 

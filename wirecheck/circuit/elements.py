@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from wirecheck.plan.model import Contact, Device, Plan, Quantity, Terminal, Wire
 
@@ -14,8 +14,7 @@ LOAD_KINDS = frozenset({"lamp", "buzzer", "solenoid", "fan", "pump", "heater", "
 COIL_KINDS = frozenset({"relay", "contactor", "timer-relay", "thermistor-relay", "no-volt-release", "safety-relay"})
 
 
-@dataclass(frozen=True, slots=True)
-class Element:
+class Element(NamedTuple):
     """An edge of the circuit.
 
     `kind` is wire, link, contact, diode, coil, load, winding, resistor or capacitor; `ident` is unique within a kind and leads

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from wirecheck.circuit.elements import Element, custom_parts, elements_of, marks_of, quantity, section
 from wirecheck.circuit.sources import drive_feed
@@ -37,8 +37,7 @@ CAPACITOR_F = 0.1e-6
 """What is taken for values that are not stated. Common practice, no source."""
 
 
-@dataclass(frozen=True, slots=True)
-class Impedance:
+class Impedance(NamedTuple):
     """Something between two terminals that takes current: resistance and inductance in series, or a capacitance.
 
     `kind` is that of the element (coil, load, winding, resistor, capacitor) or `input` for an electronic input; `ident` leads

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from wirecheck.plan.model import Terminal
 
 SMALL_V = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class Short:
+class Short(NamedTuple):
     """Two terminals held at different voltages and joined without any load between: nothing to solve, a short."""
 
     a: Terminal

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from wirecheck.circuit.elements import CONDUCTS, Element
 from wirecheck.circuit.impedances import Impedance
@@ -20,8 +20,7 @@ MOST_DIODE_STEPS = 4096
 Edge = tuple[Terminal, Terminal, complex]
 
 
-@dataclass(frozen=True, slots=True)
-class Solution:
+class Solution(NamedTuple):
     """Voltages of one state. `dc` and `ac` are kept apart, for a coil is made for one of them.
 
     `dc` has volts, `ac` phasors (r.m.s.), both against earth where a path leads there, else against the reference of the source.

@@ -6,6 +6,7 @@ import cmath
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from wirecheck.circuit.elements import marks_of, quantity, section
 from wirecheck.plan.model import Device, Plan, Terminal
@@ -16,8 +17,7 @@ SUPPLY_TOLERANCE = (0.85, 1.15)
 DEFAULT_MAINS_V = {1: 230.0, 2: 240.0, 3: 400.0}
 
 
-@dataclass(frozen=True, slots=True)
-class Feed:
+class Feed(NamedTuple):
     """What makes a source live: its input terminals and the voltage between any two of them, None where any will do."""
 
     terminals: tuple[Terminal, ...]

@@ -9,7 +9,7 @@ from __future__ import annotations
 import cmath
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from wirecheck.circuit.elements import windings_of
 from wirecheck.plan.model import Device
@@ -20,8 +20,7 @@ A = cmath.rect(1.0, math.radians(120.0))
 """The operator that turns a phasor by a third of a turn."""
 
 
-@dataclass(frozen=True, slots=True)
-class Windings:
+class Windings(NamedTuple):
     """The windings of a motor in one state.
 
     `volts` has the phasor over each winding, from its first to its second mark, `connection` a word: delta, star, double-star,

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from wirecheck.kinds.parameter import Parameter, parameter_of, parameters_of
@@ -46,8 +45,7 @@ class Variant(NamedTuple):
     events: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(NamedTuple):
     """A device kind.
 
     `terminals` are there always, `optional_terminals` may be wired but need not, `late_terminals` are always there and drawn
@@ -78,9 +76,9 @@ class Kind:
     poles: Poles | None = None
     relays: str = ""
     elements: str = ""
-    depends: Mapping[str, Mapping[str, Variant]] = field(default_factory=dict)
-    parameters: Mapping[str, Parameter] = field(default_factory=dict)
-    aliases: Mapping[str, str] = field(default_factory=dict)
+    depends: Mapping[str, Mapping[str, Variant]] = {}
+    parameters: Mapping[str, Parameter] = {}
+    aliases: Mapping[str, str] = {}
     house: str = ""
     preset: Node | None = None
 

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 TYPES = (
     "quantity",
@@ -36,8 +35,7 @@ COLOURS = ("BK", "BN", "RD", "OG", "YE", "GN", "BU", "VT", "GY", "WH", "PK", "TQ
 """Colour codes of IEC 60757; a stripe is written `WH/BU`."""
 
 
-@dataclass(frozen=True, slots=True)
-class Parameter:
+class Parameter(NamedTuple):
     """One key of a device or of another part of a plan.
 
     Parameters
@@ -72,7 +70,7 @@ class Parameter:
     least: float | None = None
     most: float | None = None
     of: Parameter | None = None
-    keys: Mapping[str, Parameter] = field(default_factory=dict)
+    keys: Mapping[str, Parameter] = {}
     choices: tuple[Parameter, ...] = ()
     default: tuple[str, ...] = ()
     worst: str = ""

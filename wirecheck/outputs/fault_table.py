@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 
 from wirecheck.errors import visible
 from wirecheck.findings import NOTICE, Evidence
@@ -58,7 +57,7 @@ def render_faults_csv(table: FaultTable) -> str:
     for number, row in enumerate(table.rows, start=1):
         effects = [*(row.effects[title] for title in titles), *("yes" if motor in row.starts else "" for motor in table.motors)]
         for fault in row.faults:
-            trace = rehearse_command(table.plan, replace(row.evidence, fault=fault.text)) if row.evidence.fault else ""
+            trace = rehearse_command(table.plan, row.evidence._replace(fault=fault.text)) if row.evidence.fault else ""
             rows.append([str(number), fault.text, fault.kind, *effects, trace])
     rows.append(["", NOTICE, *[""] * (len(head) - 2)])
     return csv_text(rows)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from wirecheck.findings import Spot
@@ -89,9 +88,8 @@ def _contact(key: Node, node: Node, marks: Sequence[str], owner: Owner, reader: 
     halves = [contact] if len(marks) == 2 else _halves(contact, marks, owner)
     for half in halves:
         stated = given.get("direct_opening")
-        yield replace(
-            half, direct_opening=stated is True if stated is not None else owner.direct_opening and _breaks(half, owner)
-        )
+        opening = stated is True if stated is not None else owner.direct_opening and _breaks(half, owner)
+        yield half._replace(direct_opening=opening)
 
 
 def _breaks(contact: Contact, owner: Owner) -> bool:
@@ -109,8 +107,8 @@ def _halves(contact: Contact, marks: Sequence[str], owner: Owner) -> list[Contac
         if plain
         else (contact.form, {"guard-closed": "guard-open", "guard-open": "guard-closed"}.get(contact.form, contact.form))
     )
-    first = replace(contact, name=f"{common}-{second}", form=forms[0], changeover=contact.name)
-    return [first, replace(first, name=f"{common}-{third}", b=third, closed_in=others, form=forms[1])]
+    first = contact._replace(name=f"{common}-{second}", form=forms[0], changeover=contact.name)
+    return [first, first._replace(name=f"{common}-{third}", b=third, closed_in=others, form=forms[1])]
 
 
 def _conducts(
@@ -208,5 +206,5 @@ def relay_contacts(
         if form != "CO":
             yield contact
             continue
-        yield replace(contact, name="-".join(marks[:2]), form="NC", changeover=name)
-        yield replace(contact, name=f"{marks[0]}-{marks[2]}", b=marks[2], form="NO", closed_in=does, changeover=name)
+        yield contact._replace(name="-".join(marks[:2]), form="NC", changeover=name)
+        yield contact._replace(name=f"{marks[0]}-{marks[2]}", b=marks[2], form="NO", closed_in=does, changeover=name)

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 from wirecheck.errors import PlanError, PlanErrors
 from wirecheck.kinds import Kind, Kinds, Parameter, kind_names, load_kind
@@ -30,8 +30,8 @@ _POLES = {"closed_in": _WORDS, "always": _FLAG, "needed": _FLAG, "fixed": _PATHS
 _VARIANT = {"terminals": _WORDS, "positions": _WORDS, "events": _WORDS}
 GROUPS = ("supply", "protection", "wiring", "operating", "switching", "measuring", "load", "drive")
 WHOLE: Mapping[str, Parameter | None] = {
-    **{name: replace(parameter, needed=True) for name, parameter in _NAMED.items()},
-    "letter": replace(_TEXT, needed=True, help="the class letter of its designations (IEC 81346-2)"),
+    **{name: parameter._replace(needed=True) for name, parameter in _NAMED.items()},
+    "letter": _TEXT._replace(needed=True, help="the class letter of its designations (IEC 81346-2)"),
     "group": Parameter("word", words=GROUPS, needed=True),
     **dict.fromkeys(("terminals", "optional_terminals", "late_terminals", "positions", "states", "events"), _WORDS),
     "any_terminal": _FLAG,
@@ -128,8 +128,8 @@ def _read(path: Path, text: str, earlier: Mapping[str, Kind]) -> Kind:
         problems.raise_if_any()
         return kind
     base = load_kind(str(values["is"]))
-    said = {key: str(values[key]) for key in ("title", "about", "fragment") if key in values}
-    return replace(base, house=name, preset=preset, **said)  # type: ignore[arg-type]  # three texts
+    said: dict[str, Any] = {key: str(values[key]) for key in ("title", "about", "fragment") if key in values}
+    return base._replace(house=name, preset=preset, **said)
 
 
 def _check_references(kind: Kind, nodes: Mapping[str, Node], problems: Problems) -> None:

@@ -44,8 +44,7 @@ class Quantity:
     current: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Contact:
+class Contact(NamedTuple):
     """One make or break path of a device. A change-over is two of these that share `changeover`.
 
     `closed_in` names the device's states in which it conducts. States are the device's positions for whatever is operated by
@@ -132,8 +131,7 @@ class Wire:
         return f"wire {self.number} [{self.a}\u2013{self.b}]"
 
 
-@dataclass(frozen=True, slots=True)
-class Cable:
+class Cable(NamedTuple):
     """A cable with its cores; a value that was not stated is None."""
 
     name: str
@@ -149,8 +147,7 @@ class Cable:
     route: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Function:
+class Function(NamedTuple):
     """A safety function: any one of `causes` must bring about all of `must` (device, `stopped` or `off`).
 
     `level` is the required performance level (a to e), stated or from the risk graph; None where nothing is required.
@@ -165,8 +162,7 @@ class Function:
     stated: bool = True
 
 
-@dataclass(frozen=True, slots=True)
-class Accepted:
+class Accepted(NamedTuple):
     """A finding that the owner accepts, and why."""
 
     rule: str
@@ -177,8 +173,7 @@ class Accepted:
     date: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """An enclosure or a station."""
 
     name: str
@@ -188,14 +183,13 @@ class Place:
     coolant: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Machine:
+class Machine(NamedTuple):
     """What the plan says of the machine as a whole; `values` holds run_down_time, spindle and the like."""
 
     name: str
     region: str
     spot: Spot
-    values: Mapping[str, object] = field(default_factory=dict)
+    values: Mapping[str, object] = {}
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from typing import TypeVar
 
 from wirecheck.findings import Finding, Report, severity_rank
@@ -56,8 +55,7 @@ def fold(findings: Iterable[Finding]) -> list[Finding]:
 def _merged(group: Sequence[Finding]) -> Finding:
     # The shortest trace is the easiest to follow; the first place is where a reader looks.
     clearest = min(group, key=lambda finding: len(finding.evidence.events))
-    return replace(
-        clearest,
+    return clearest._replace(
         at=group[0].at,
         severity=max((finding.severity for finding in group), key=severity_rank),
         devices=_once(name for finding in group for name in finding.devices),
@@ -72,7 +70,7 @@ def accept(findings: Sequence[Finding], plan: Plan) -> list[Finding]:
     accepted: list[Finding] = []
     for finding in findings:
         entry = next((entry for entry in plan.accepted if _meets(entry, finding) and not _lacking(entry, finding)), None)
-        accepted.append(replace(finding, accepted=_reason(entry)) if entry else finding)
+        accepted.append(finding._replace(accepted=_reason(entry)) if entry else finding)
     return accepted + [advice for entry in plan.accepted for advice in _advice(entry, findings)]
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from wirecheck.findings import Evidence, Finding, Proof, Spot
 
@@ -33,8 +33,7 @@ def fill(text: str, words: Mapping[str, str]) -> str:
     return WORD.sub(lambda place: words[place[1]], text)
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """What must hold. `claim` holds the conditions of the claim kind; `message` may be empty where the kind words it."""
 
     name: str
@@ -80,7 +79,7 @@ class Rule:
 
     def citing(self, source: str) -> Rule:
         """The same rule with one source more: that of the table or figure on which a finding rests."""
-        return self if not source or source in self.sources else replace(self, sources=(*self.sources, source))
+        return self if not source or source in self.sources else self._replace(sources=(*self.sources, source))
 
     def proof(self, states: int, faults: int = 0, condition_reached: bool = True) -> Proof:
         """The claim held in so many states, under so many faults."""

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from wirecheck.behaviour.faults import Fault
 from wirecheck.behaviour.verdicts import Held, Shown
@@ -23,8 +23,7 @@ CONDITIONS = {
 WORDS = frozenset({"function", "device", "motor", "fault", "also"})
 
 
-@dataclass(frozen=True, slots=True)
-class Bad:
+class Bad(NamedTuple):
     """What one group of alike faults does to one function or motor."""
 
     faults: tuple[Fault, ...]
