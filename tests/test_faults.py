@@ -21,7 +21,8 @@ from wirecheck.errors import TooLarge
 from wirecheck.facts import Facts
 from wirecheck.findings import NOTICE, Evidence
 from wirecheck.outputs.commands import quoted, rehearse_command
-from wirecheck.outputs.fault_table import cell, csv_text, render_faults_csv, render_faults_json
+from wirecheck.outputs.csv_text import cell, csv_text
+from wirecheck.outputs.fault_table import render_faults_csv, render_faults_json
 from wirecheck.outputs.fault_text import render_faults_text
 from wirecheck.outputs.folding import folded, runs_of
 from wirecheck.plan import read_plan, read_plan_text

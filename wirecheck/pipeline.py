@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from wirecheck.behaviour.faults import excluded
 from wirecheck.errors import PlanError, PlanErrors
 from wirecheck.facts import Facts
-from wirecheck.findings import Report
+from wirecheck.findings import Finding, Report
 from wirecheck.plan import decode_plan, read_plan
 from wirecheck.rules.assembly import assemble
 from wirecheck.rules.functions import function_summaries
@@ -86,6 +86,34 @@ def draw(plan: Plan, suffix: str, progress: Progress | None = None) -> tuple[byt
     # What an owner accepts of stuck parts concerns half the sheet: marked there, it would hide the rest. The text has it.
     marked = [f for f in report.findings if not (f.severity == "advice" and f.evidence.fault)]
     return render(draw_connection(plan, marked), suffix), report
+
+
+def sheets(path: str, progress: Progress | None = None) -> tuple[dict[str, bytes], Report]:
+    """The documents of the plan in a file or in standard input: every file by its name, and the report behind them."""
+    from wirecheck.outputs.sheets import render_sheets
+    from wirecheck.sheets.all import all_tables
+    from wirecheck.sheets.table import heading
+
+    plan, sha256 = read_with_digest(path)
+    report = check(plan, progress)
+    return render_sheets(heading(plan, report, sha256), all_tables(plan, report, without_faults)), report
+
+
+def read_with_digest(path: str) -> tuple[Plan, str]:
+    """A plan and the SHA-256 of its bytes, as `sha256sum` prints it."""
+    from hashlib import sha256
+    from pathlib import Path
+
+    from wirecheck.plan.reader import read_bytes
+
+    data = _standard_input() if path == STANDARD_INPUT else read_bytes(Path(path))
+    return read_plan(path, decode_plan(data, path)), sha256(data).hexdigest()
+
+
+def without_faults(plan: Plan) -> Sequence[Finding]:
+    """What the rules find that look at no faults; they take little time."""
+    rules = [rule for rule in load_rules() if not rule.kind.startswith("survives") and rule.kind != "comes-to-rest"]
+    return judge_rules(rules, Facts(plan)).findings
 
 
 def rehearse(

@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping
 
-from wirecheck.errors import visible
 from wirecheck.findings import NOTICE, Evidence
 from wirecheck.outputs.commands import rehearse_command
+from wirecheck.outputs.csv_text import csv_text
 from wirecheck.outputs.json import dump, evidence_keys
 from wirecheck.rules.fault_table import FaultTable, Row
-
-FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-"""How a cell begins that a spreadsheet may take for a formula, or hide one behind."""
 
 
 def render_faults_json(table: FaultTable) -> str:
@@ -61,16 +56,3 @@ def render_faults_csv(table: FaultTable) -> str:
             rows.append([str(number), fault.text, fault.kind, *effects, trace])
     rows.append(["", NOTICE, *[""] * (len(head) - 2)])
     return csv_text(rows)
-
-
-def csv_text(rows: Iterable[Sequence[str]]) -> str:
-    """Rows as CSV that no spreadsheet takes for anything but text."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\r\n")
-    writer.writerows([cell(text) for text in row] for row in rows)
-    return stream.getvalue()
-
-
-def cell(text: str) -> str:
-    """A cell: a text that a spreadsheet could take for a formula gets an apostrophe in front; control characters are shown."""
-    return visible(f"'{text}" if text.startswith(FORMULA) else text)

@@ -1,0 +1,29 @@
+"""All documents of a plan, in the order in which they are read."""
+
+from __future__ import annotations
+
+from wirecheck.findings import Report
+from wirecheck.plan.model import Plan
+from wirecheck.sheets.assumption_list import assumption_list
+from wirecheck.sheets.cable_list import cable_list
+from wirecheck.sheets.drive_settings import Judge, drive_settings
+from wirecheck.sheets.earth_list import earth_list
+from wirecheck.sheets.label_list import label_list
+from wirecheck.sheets.parts_list import parts_list
+from wirecheck.sheets.table import Table
+from wirecheck.sheets.terminal_list import terminal_list
+from wirecheck.sheets.wire_list import wire_list
+
+
+def all_tables(plan: Plan, report: Report, judge: Judge) -> list[Table]:
+    """Every document; `judge` finds what is wrong with a plan, see `drive_settings`."""
+    return [
+        wire_list(plan),
+        terminal_list(plan),
+        cable_list(plan),
+        parts_list(plan),
+        label_list(plan),
+        earth_list(plan),
+        drive_settings(plan, judge),
+        assumption_list(report),
+    ]
