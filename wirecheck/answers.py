@@ -7,6 +7,8 @@ from functools import cached_property
 
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.motion import Fed
+from wirecheck.behaviour.poles import share_of_line
+from wirecheck.behaviour.space import lowest
 from wirecheck.electrics.states import AtOnce, Running
 from wirecheck.plan.model import Plan
 
@@ -18,12 +20,20 @@ class Answers:
         self._plan, self._view_of, self._views = plan, view_of, tuple(views)
 
     @cached_property
-    def _running(self) -> tuple[Running, ...]:
+    def _running(self) -> tuple[tuple[Running, Fed, int], ...]:
+        """Every way of running, with the windings and the states in which it is so."""
         motors = [name for name, device in self._plan.devices.items() if device.kind == "motor"]
         return tuple(way for motor in motors for way in _ways(self._view_of(motor), motor))
 
     def running(self) -> tuple[Running, ...]:
-        return self._running
+        return tuple(way for way, _, _ in self._running)
+
+    def connections(self) -> tuple[Running, ...]:
+        return tuple({(way.motor, way.source.name, way.connection): way for way in reversed(self.running())}.values())[::-1]
+
+    def share_of_line(self, way: Running, device: str) -> float:
+        fed, states = next((fed, states) for known, fed, states in self._running if known is way)
+        return share_of_line(self._view_of(way.motor), way.motor, fed, lowest(states), device)
 
     def most_at_once(self, weights: Mapping[str, float]) -> AtOnce:
         """Where the plan is looked at in parts the parts' maxima are added: never less than what really comes together."""
@@ -33,7 +43,7 @@ class Answers:
         return AtOnce(sum(p.total for p in parts), tuple(name for p in parts for name in p.devices), ())
 
 
-def _ways(b: Behaviour, motor: str) -> Iterable[Running]:
+def _ways(b: Behaviour, motor: str) -> Iterable[tuple[Running, Fed, int]]:
     fed = b.motion(motor).fed
     seen = set()
     for way in fed:
@@ -45,9 +55,8 @@ def _ways(b: Behaviour, motor: str) -> Iterable[Running]:
                 seen.add(key)
                 volts = {pair: abs(v) for pair, v in way.windings.volts.items()}
                 brief = way.windings.connection == "star" and _also_in_delta(b, way, fed)
-                yield Running(
-                    motor, way.source, way.windings.connection, way.windings.right, direction, volts, brief, _events(b, states)
-                )
+                word, right = way.windings.connection, way.windings.right
+                yield Running(motor, way.source, word, right, direction, volts, brief, _events(b, states)), way, states
 
 
 def _also_in_delta(b: Behaviour, star: Fed, fed: Sequence[Fed]) -> bool:

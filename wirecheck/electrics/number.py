@@ -69,6 +69,8 @@ class Number(NamedTuple):
         What to ask where the value or its limits are unknown.
     advice : str
         What would bring it within its limits, concretely, where the calculation knows; a sentence.
+    effect : str
+        What follows while it is outside of them, where that hangs on the case; a sentence.
     """
 
     name: str
@@ -87,6 +89,7 @@ class Number(NamedTuple):
     events: tuple[str, ...] = ()
     missing: tuple[Missing, ...] = ()
     advice: str = ""
+    effect: str = ""
 
     @property
     def too_high(self) -> bool:

@@ -41,6 +41,17 @@ class States(Protocol):
         """Every distinct way in which each motor turns, in the plan's order."""
         ...
 
+    def connections(self) -> tuple[Running, ...]:
+        """Of the ways in which motors turn those that differ in source or connection: both directions give the same."""
+        ...
+
+    def share_of_line(self, way: Running, device: str) -> float:
+        """The largest current in a pole of a device by the line current of a motor that turns so; 0 where none of it passes.
+
+        1 in the lines, 0.577 inside a delta.
+        """
+        ...
+
     def most_at_once(self, weights: Mapping[str, float]) -> AtOnce:
         """Of devices that act (coils, lamps, loads, drives that run, motors that turn) the largest sum of weights at once."""
         ...

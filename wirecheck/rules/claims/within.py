@@ -21,7 +21,7 @@ CONDITIONS = {
         "side": {"enum": ["high", "low"]},
     },
 }
-WORDS = frozenset({"device", "name", "value", "limit", "case", "working", "where", "share", "advice"})
+WORDS = frozenset({"device", "name", "value", "limit", "case", "working", "where", "share", "advice", "effect"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -66,4 +66,5 @@ def _finding(rule: Rule, facts: Facts, number: Number) -> Finding:
         working=number.working,
         share=f"{value / limit * 100:.0f} %" if limit else "",
         advice=number.advice,
+        effect=number.effect,
     )

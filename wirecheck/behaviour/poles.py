@@ -1,0 +1,58 @@
+"""What share of a motor's current goes through the poles of a device: all of a line's, or that of one winding inside a delta."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from wirecheck.behaviour.behaviour import Behaviour
+from wirecheck.behaviour.motion import Fed
+from wirecheck.circuit import CONDUCTS
+from wirecheck.circuit.elements import windings_of
+from wirecheck.plan.model import Terminal
+from wirecheck.plan.potentials import Joined
+
+SMALL = 1e-9
+
+
+def share_of_line(b: Behaviour, motor: str, fed: Fed, number: int, device: str) -> float:
+    """The largest current in a pole of `device` by the largest current in a line, in the state `number`; 0 for none.
+
+    The current of a winding goes with its voltage, as a phasor. Without the device's poles, some winding ends hang on one
+    terminal of each pole and the source on the other: through the pole goes the sum of the currents at these ends.
+    """
+    poles = [c for c in b.plan.devices[device].contacts if c.pole]
+    ends = _currents_at_ends(b, motor, fed)
+    lines = _conducting(b, number, None)
+    line = max((abs(_sum(ends, lines, pole)) for pole in fed.source.poles), default=0.0)
+    without = _conducting(b, number, device)
+    live = {without.root(pole) for pole in fed.source.poles}
+    sides = [(Terminal(device, c.a), Terminal(device, c.b)) for c in poles]
+    behind = (far for near, end in sides for far in (near, end) if without.root(far) not in live)
+    most = max((abs(_sum(ends, without, far)) for far in behind), default=0.0)
+    return most / line if line > SMALL and most > SMALL * line else 0.0
+
+
+def _currents_at_ends(b: Behaviour, motor: str, fed: Fed) -> Mapping[Terminal, complex]:
+    """The current that goes into the motor at each end of its windings, all windings taken as one ohm."""
+    found: dict[Terminal, complex] = {}
+    for pair in windings_of(b.plan.devices[motor]):
+        for mark, sign in zip(pair, (1, -1), strict=True):
+            end = Terminal(motor, mark)
+            found[end] = found.get(end, 0j) + sign * fed.windings.volts[pair]
+    return found
+
+
+def _conducting(b: Behaviour, number: int, without: str | None) -> Joined:
+    """What conducts to what in one state, the contacts of one device left out."""
+    found = Joined()
+    for element in b.model.elements:
+        own = element.kind == "contact" and element.device == without and without is not None
+        if element.kind in CONDUCTS and not own and b.model.conducts(element) >> number & 1:
+            found.join((element.a, element.b))
+    return found
+
+
+def _sum(ends: Mapping[Terminal, complex], groups: Joined, at: Terminal) -> complex:
+    """The current into the ends that hang on a terminal."""
+    root = groups.root(at)
+    return sum((current for end, current in ends.items() if groups.root(end) == root), 0j)
