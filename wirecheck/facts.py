@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     import networkx as nx
 
     from wirecheck.behaviour import Behaviour
+    from wirecheck.behaviour.sneaks import Sneak
     from wirecheck.behaviour.verdicts import Effect, FaultTrial, Held
     from wirecheck.circuit.paths import Paths
     from wirecheck.electrics import Number
@@ -65,6 +66,18 @@ class Facts:
 
         return tuple(slow for view in self.views if (slow := with_slow_contacts(view)) is not None)
 
+    @cached_property
+    def sneaks(self) -> tuple[tuple[Sneak, ...], ...]:
+        """For each view its sneak paths."""
+        from wirecheck.behaviour.sneaks import sneaks_of
+
+        return tuple(sneaks_of(view, self.plan) for view in self.views)
+
+    @cached_property
+    def races(self) -> tuple[tuple[tuple[int, int], ...], ...]:
+        """For each view the variable bits whose value at rest hangs on the order of moving, with the states where that begins."""
+        return tuple(tuple(view.reach.races()) for view in self.views)
+
     def free_in(self, events: Iterable[str]) -> frozenset[str]:
         """The relays that a trace moves as it likes, for a view leaves them free: it proves nothing until they are looked at."""
         kinds = {name: self.plan.devices[name].kind for event in events if (name := event.partition("=")[0]) in self.plan.devices}
@@ -75,7 +88,8 @@ class Facts:
         """Make the views anew with these relays as they are in the plan."""
         self._real |= relays
         self._views = None
-        for known in ("slow_views", "fault_trials", "fault_effects", "numbers"):  # what was worked out from the views before
+        # What was worked out from the views before.
+        for known in ("slow_views", "sneaks", "races", "fault_trials", "fault_effects", "numbers"):
             self.__dict__.pop(known, None)
 
     @cached_property

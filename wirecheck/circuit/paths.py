@@ -25,22 +25,14 @@ class Blocks:
     def __init__(self, graph: nx.Graph[Any], between: Mapping[frozenset[int], set[str]]) -> None:
         import networkx as nx
 
-        blocks: Any = nx.biconnected_components(graph)  # the stubs call each block a set of sets
-        self.blocks: list[frozenset[int]] = [frozenset(block) for block in blocks]
-        self._graph, self._between = graph, between
-        self._devices: dict[int, frozenset[str]] = {}
+        parts = [[frozenset(edge) for edge in edges] for edges in nx.biconnected_component_edges(graph)]
+        self.blocks: list[frozenset[int]] = [frozenset().union(*edges) for edges in parts]
+        self.devices: list[frozenset[str]] = [frozenset().union(*(between[edge] for edge in edges)) for edges in parts]
         self._at: dict[int, list[int]] = {}
         for i, block in enumerate(self.blocks):
             for node in block:
                 self._at.setdefault(node, []).append(i)
         self._trees: dict[int, dict[object, object | None]] = {}
-
-    def devices(self, block: int) -> frozenset[str]:
-        """The devices with an element in a component."""
-        if block not in self._devices:
-            edges = self._graph.subgraph(self.blocks[block]).edges
-            self._devices[block] = frozenset(name for edge in edges for name in self._between[frozenset(edge)])
-        return self._devices[block]
 
     def _tree(self, root: int) -> dict[object, object | None]:
         """For every node and component reached from `root`, what it was reached from."""
@@ -92,28 +84,25 @@ class Paths:
             elif element.kind in CONDUCTS:
                 switched.append(element)
         self._node = {t: i for i, group in enumerate(nx.connected_components(joined)) for t in group}
-        self._graph: nx.Graph[Any] = nx.Graph()
-        self._graph.add_nodes_from(self._node.values())
         self._between: dict[frozenset[int], set[str]] = {}
         chain: nx.Graph[Any] = nx.Graph()
         for element in switched:
             a, b = self._node[element.a], self._node[element.b]
             if a != b:
-                self._graph.add_edge(a, b)
                 self._between.setdefault(frozenset((a, b)), set()).add(str(element.device))
                 if devices[str(element.device)].kind in SUPPLY_CHAIN:
                     chain.add_edge(a, b)
         self._avoid = self._rails(chain, list(sources))
         self._blocks: dict[frozenset[int], Blocks] = {}
+        self._from: dict[Terminal, tuple[int, Blocks]] = {}
 
     def _rails(self, chain: nx.Graph[Any], sources: list[Source]) -> dict[Terminal, frozenset[int]]:
         """For every pole, the nodes that belong to the other poles of its source."""
         import networkx as nx
 
-        rails: dict[Terminal, frozenset[int]] = {}
-        for pole in (p for s in sources for p in s.poles):
-            node = self._node[pole]
-            rails[pole] = frozenset(nx.node_connected_component(chain, node)) if node in chain else frozenset({node})
+        chained = {node: frozenset(group) for group in nx.connected_components(chain) for node in group}
+        poles = {pole: self._node[pole] for s in sources for pole in s.poles}
+        rails = {pole: chained.get(node, frozenset({node})) for pole, node in poles.items()}
         self._all_rails = frozenset().union(*rails.values())
         found = {}
         for s in sources:
@@ -123,16 +112,19 @@ class Paths:
         return found
 
     def _without(self, avoid: frozenset[int]) -> Blocks:
+        import networkx as nx
+
         if avoid not in self._blocks:
-            graph = self._graph.subgraph(self._graph.nodes - avoid) if avoid else self._graph
+            graph: nx.Graph[Any] = nx.Graph(tuple(edge) for edge in self._between if not edge & avoid)
             self._blocks[avoid] = Blocks(graph, self._between)
         return self._blocks[avoid]
 
     def _way(self, start: Terminal, end: Terminal) -> tuple[Blocks, list[int] | None]:
-        nodes = self._node[start], self._node.get(end)
-        avoid = self._avoid.get(start, self._all_rails)
-        blocks = self._without(avoid - {nodes[0]})
-        return blocks, blocks.way(nodes[0], nodes[1])
+        if start not in self._from:
+            node = self._node[start]
+            self._from[start] = node, self._without(self._avoid.get(start, self._all_rails) - {node})
+        node, blocks = self._from[start]
+        return blocks, blocks.way(node, self._node.get(end))
 
     def between(self, start: Terminal, end: Terminal) -> frozenset[str] | None:
         """The devices with an element on some path, None where there is no path at all.
@@ -140,7 +132,7 @@ class Paths:
         From a pole the rails of its source's other poles are left out, between two other terminals all rails.
         """
         blocks, way = self._way(start, end)
-        return None if way is None else frozenset().union(*(blocks.devices(i) for i in way))
+        return None if way is None else frozenset().union(*(blocks.devices[i] for i in way))
 
     def on_path(self, start: Terminal, element: tuple[Terminal, Terminal], end: Terminal) -> bool:
         """Whether an element, given by its two terminals, lies on some path between two terminals."""

@@ -20,9 +20,10 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each group of devices that hunt or race."""
     found: list[Finding | Proof] = []
     states = 0
-    for b in facts.views:
+    how = rule.claim["how"]
+    for i, b in enumerate(facts.views):
         states += b.passed.bit_count()
-        found += _oscillations(rule, b) if rule.claim["how"] == "at-all" else _races(rule, b)
+        found += _oscillations(rule, b) if how == "at-all" else _races(rule, b, facts.races[i])
     yield from found or [rule.proof(states)]
 
 
@@ -55,14 +56,14 @@ def _with_both(b: Behaviour, left: int, name: str) -> int:
     return left & turned
 
 
-def _races(rule: Rule, b: Behaviour) -> Iterator[Finding]:
+def _races(rule: Rule, b: Behaviour, races: Sequence[tuple[int, int]]) -> Iterator[Finding]:
     held = rule.claim["how"] == "one-way-with-start-held"
     shorts = 0
     for states in b.model.shorts().values():
         shorts |= states
     calm = ~b.reach.settling.leading(shorts & b.passed, b.passed)
     told: set[str] = set()
-    for devices, origins in _together(b):
+    for devices, origins in _together(b, races):
         if told & set(devices):
             continue
         path = _race_path(b, origins & calm, held)
@@ -71,10 +72,10 @@ def _races(rule: Rule, b: Behaviour) -> Iterator[Finding]:
             yield _finding(rule, b, path, [name for name in b.plan.devices if name in devices])
 
 
-def _together(b: Behaviour) -> list[tuple[list[str], int]]:
+def _together(b: Behaviour, races: Iterable[tuple[int, int]]) -> list[tuple[list[str], int]]:
     """The devices that race, those together whose ends hang on the same race, with the states in which it begins."""
     groups: list[tuple[list[str], int]] = []
-    for bit, origins in b.reach.races():
+    for bit, origins in races:
         name = next(v.name for v in b.space.variables.values() if v.low <= bit < v.low + v.width).split(" ")[0]
         for i, (names, shared) in enumerate(groups):
             if shared & origins:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from wirecheck.behaviour import Behaviour, Path
 from wirecheck.behaviour.followed import Followed
 from wirecheck.behaviour.network import ACTS_FROM
-from wirecheck.behaviour.sneaks import DROPS_OUT, GLOWS, MAY_HOLD, PULLS_IN, UNCERTAIN, Finder, Sneak, sneaks_of
+from wirecheck.behaviour.sneaks import DROPS_OUT, GLOWS, MAY_HOLD, PULLS_IN, UNCERTAIN, Finder, Sneak
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof
 from wirecheck.rules.record import Rule, join_words
@@ -33,9 +33,9 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each device, its worst sneak path."""
     states = 0
     found: list[Finding | Proof] = []
-    for b in facts.views:
+    for b, each in zip(facts.views, facts.sneaks, strict=True):
         states += b.passed.bit_count()
-        sneaks = [s for s in sneaks_of(b, facts.plan) if not _is_meant(b, s) and (s.device in b.subjects or s.kind == "load")]
+        sneaks = [s for s in each if not _is_meant(b, s) and (s.device in b.subjects or s.kind == "load")]
         found += _coils(rule, facts, b, sneaks) if rule.claim["of"] == "coils" else _lamps(rule, b, sneaks)
     yield from found or [rule.proof(states)]
 
