@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
 from typing import Any
 
 import yaml
@@ -17,7 +16,7 @@ MOST_NODES = 500_000
 
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 # Everything but what YAML calls printable (YAML 1.2.2, 5.1); written as [^printable] it would take ten times as long to compile.
-_FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufeff\ufffe\uffff]")
+_FORBIDDEN = "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x84\x86-\x9f\ud800-\udfff\ufeff\ufffe\uffff]"
 
 
 def compose(text: str, file: str) -> Node:
@@ -49,17 +48,18 @@ class _Stop(Exception):
     """A bound was passed; nothing after it is read."""
 
 
-@dataclass(slots=True)
 class _Frame:
     """A list or mapping that is not closed yet: what is in it, the key that waits for its value, and the lines of its keys."""
 
-    node: Node
-    anchor: str | None
-    items: list[Node] = field(default_factory=list)
-    pairs: list[tuple[Node, Node]] = field(default_factory=list)
-    key: Node | None = None
-    lines: dict[str, int] = field(default_factory=dict)
-    size: int = 1
+    __slots__ = ("anchor", "items", "key", "lines", "node", "pairs", "size")
+
+    def __init__(self, node: Node, anchor: str | None) -> None:
+        self.node, self.anchor = node, anchor
+        self.items: list[Node] = []
+        self.pairs: list[tuple[Node, Node]] = []
+        self.key: Node | None = None
+        self.lines: dict[str, int] = {}
+        self.size = 1
 
 
 class _Builder:
@@ -174,7 +174,9 @@ class _Builder:
 
 
 def _refuse_control_characters(text: str, lines: list[str], file: str) -> None:
-    found = _FORBIDDEN.search(text)
+    if text.replace("\n", "").isprintable():  # nearly every text is: then the pattern need not be compiled
+        return
+    found = re.search(_FORBIDDEN, text)
     if found is None:
         return
     before = text[: found.start()]
