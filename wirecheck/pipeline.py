@@ -83,9 +83,12 @@ def draw(plan: Plan, suffix: str, progress: Progress | None = None) -> tuple[byt
     from wirecheck.drawings import draw_connection, render
 
     report = check(plan, progress)
-    # What an owner accepts of stuck parts concerns half the sheet: marked there, it would hide the rest. The text has it.
-    marked = [f for f in report.findings if not (f.severity == "advice" and f.evidence.fault)]
-    return render(draw_connection(plan, marked), suffix), report
+    return render(draw_connection(plan, to_mark(report)), suffix), report
+
+
+def to_mark(report: Report) -> list[Finding]:
+    """The findings that a drawing marks: not what is told of stuck parts as advice, which names half the sheet."""
+    return [f for f in report.findings if not (f.severity == "advice" and f.evidence.fault)]
 
 
 def sheets(path: str, progress: Progress | None = None) -> tuple[dict[str, bytes], Report]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from wirecheck.drawings.connection import connection_sheet
 from wirecheck.drawings.shapes import Sheet
+from wirecheck.pipeline import check, to_mark
 from wirecheck.plan import read_plan, read_plan_text
 from wirecheck.plan.model import Plan
 
@@ -128,7 +129,8 @@ wires:
 """Titles that would be markup, or would end a string, if they were written as they are."""
 
 
-EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/*.yaml"))
+ROOT = Path(__file__).parents[2]
+EXAMPLES = [*sorted(ROOT.glob("examples/*/*.yaml")), *ROOT.glob("tests/benchmarks/plans/*.yaml")]
 NAMES = ["sampler", *(str(p) for p in EXAMPLES)]
 
 
@@ -140,8 +142,9 @@ def plan_of(name: str) -> Plan:
 
 @cache
 def sheet_of(name: str) -> Sheet:
-    """A plan's drawing without findings; it is made once for all tests."""
-    return connection_sheet(plan_of(name))
+    """A plan's drawing with the findings of its check, the sampler's without any; it is made once for all tests."""
+    plan = plan_of(name)
+    return connection_sheet(plan, () if name == "sampler" else to_mark(check(plan)))
 
 
 def every_kind() -> Plan:

@@ -10,8 +10,9 @@ import pytest
 from tests.drawings.findings import finding
 from tests.drawings.plans import NAMES, every_kind, plan_of, sheet_of
 from wirecheck.drawings.connection import connection_sheet
-from wirecheck.drawings.shapes import Circle, Group, Line, Sheet, Text
+from wirecheck.drawings.shapes import LINKAGE, Circle, Group, Line, Sheet, Text
 from wirecheck.findings import NOTICE, Finding
+from wirecheck.plan import read_plan_text
 
 
 def _marked(*findings: Finding) -> Sheet:
@@ -275,6 +276,38 @@ def test_links_are_bars_between_their_terminals() -> None:
     assert len(bars["X1"]) == 1
     assert len(bars["M1"]) == 3
     assert not bars["F4"]  # its poles always conduct and are shown by their symbol
+
+
+def test_a_residual_current_device_has_its_summation_transformer_around_all_poles() -> None:
+    (device,) = [g for g in _groups(sheet_of("sampler"), "device") if g.name == "F5"]
+    lines = [s for s in device.shapes if isinstance(s, Line)]
+    (ring,) = [s for s in lines if len(s.points) > 8 and s.points[0] == pytest.approx(s.points[-1])]
+    (lead,) = [s for s in lines if len(s.points) == 3]
+    left, right = min(x for x, _ in ring.points), max(x for x, _ in ring.points)
+    pins = {g.name: s for g in _groups(sheet_of("sampler"), "terminal") for s in g.shapes if isinstance(s, Circle)}
+    poles = [pins[f"F5:{mark}"] for mark in ("1", "2", "3", "4")]
+    assert all(left < pin.x < right for pin in poles)
+    assert poles[0].y < min(y for _, y in ring.points) < max(y for _, y in ring.points) < poles[1].y
+    assert lead.points[0][0] == pytest.approx(left)  # from the ring to the release
+    assert "I\u0394" in [s.content for s in device.shapes if isinstance(s, Text)]
+
+
+def test_poles_that_move_together_are_coupled_by_a_dashed_line() -> None:
+    plan = read_plan_text(TWO_POLES, "two-poles.yaml")
+    (device,) = [g for g in _groups(connection_sheet(plan), "device") if g.name == "F1"]
+    assert [s for s in device.shapes if isinstance(s, Line) and s.pen == LINKAGE]
+
+
+TWO_POLES = """\
+wirecheck: 1
+machine: {name: Two poles}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V}
+  F1: {kind: circuit-breaker, poles: [1-2, 3-4], rating: 16 A, curve: C}
+wires:
+  - {number: 1, run: [G0:L, F1:1]}
+  - {number: 2, run: [G0:N, F1:3]}
+"""
 
 
 def test_what_a_drives_terminals_do_is_written_at_them() -> None:

@@ -7,11 +7,13 @@ from dataclasses import dataclass
 
 from wirecheck.drawings.captions import key_data
 from wirecheck.drawings.figures import BOTTOM, TOP, Figure, Pin
-from wirecheck.drawings.lettering import clean, width, wrap
+from wirecheck.drawings.lettering import SMALLEST, clean, width, wrap
 from wirecheck.drawings.wiring import End
 
-NAME_SIZE, TITLE_SIZE, DATA_SIZE = 9.0, 6.2, 5.6
+NAME_SIZE, TITLE_SIZE, DATA_SIZE = 9.0, 6.2, SMALLEST
 GRID = 4.0
+PITCH = 5.0
+"""From one lane to the next, and from core to core; heights are multiples of it."""
 COMB = 3.0
 """How far outside the outline the bar runs that joins several wires to one terminal."""
 _MOST_CAPTION = 56.0
@@ -67,7 +69,7 @@ def box(figure: Figure, ends: Mapping[Pin, Sequence[End]]) -> Box:
     words_below = caption[-1].baseline + 6 + 9 * -(-len(figure.findings) // across)
     height = max(figure.height, words_below)
     known = {end.key: end for some in ends.values() for end in some}
-    return Box(figure, _up(x), -(-height // 6) * 6, caption, caption_width, tuple(columns), slots, known)
+    return Box(figure, _up(x), -(-height // PITCH) * PITCH, caption, caption_width, tuple(columns), slots, known)
 
 
 def _up(value: float) -> float:

@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from wirecheck.drawings.nets import PITCH, EndKey, PlaceLayout
+from wirecheck.drawings.boxes import PITCH
+from wirecheck.drawings.nets import EndKey, PlaceLayout
 
 
 @dataclass(frozen=True, slots=True)

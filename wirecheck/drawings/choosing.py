@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations, product
 
+from wirecheck.drawings.boxes import PITCH
 from wirecheck.drawings.figures import Figure
 from wirecheck.drawings.frames import rough_widths
-from wirecheck.drawings.layout import Arrangement, Known, Layout, lay_out
+from wirecheck.drawings.layout import FRAME_GAP, Arrangement, Known, Layout, lay_out
 from wirecheck.drawings.measuring import crossings, length
-from wirecheck.drawings.nets import HEADER, PITCH
+from wirecheck.drawings.nets import HEADER
 from wirecheck.drawings.placing import split
 from wirecheck.drawings.sheet import SIZES_MM, SMALLEST_SCALE, scale_on
 from wirecheck.drawings.wiring import End
@@ -17,10 +18,10 @@ from wirecheck.plan.model import Plan
 
 _FEW_PLACES = 4
 _SMALL_PLAN, _MEDIUM_PLAN = 40, 60
-_CANDIDATES = 14
+_CANDIDATES = 48
 _TRIES, _FINALISTS = 4, 4
-_LARGE_ENOUGH = 1.05
-_LARGER_SHEET = 12.0
+_LARGE_ENOUGH = 1.0
+_LARGER_SHEET = 60.0
 _CROSSING, _LENGTH, _DETOUR = 0.2, 0.001, 4.0
 Columns = tuple[tuple[str | None, ...], ...]
 
@@ -42,22 +43,18 @@ def best_layout(plan: Plan, figures: Mapping[str, Figure], ends: Sequence[End], 
     ranked = sorted(found, key=lambda pair: -score(pair[0], strip))
     finals = [layout for layout, _ in ranked[:1]]
     if size <= _SMALL_PLAN:
-        finals += [lay_out(plan, figures, ends, arrangement, {}, _TRIES) for _, arrangement in ranked[:_FINALISTS]]
+        finals += [lay_out(plan, figures, ends, arrangement, known, _TRIES) for _, arrangement in ranked[:_FINALISTS]]
     return max(finals, key=lambda layout: score(layout, strip))
 
 
 def _promising(plan: Plan, guess: Estimate, strip: float) -> list[Arrangement]:
-    """The arrangements in the order of how large they are likely to come out; of those that differ only in the smaller places
-    the best one.
-    """
+    """The arrangements in the order of how large they are likely to come out; of those that come out the same only one."""
     best: dict[tuple[object, ...], tuple[float, float, Arrangement]] = {}
     for arrangement in arrangements(plan):
-        size = guess.size(arrangement)
-        main = next(iter(arrangement.rows))
-        key = (arrangement.columns, guess.used_rows(main, arrangement.rows[main]))
-        rank = (-round(scale_on(*SIZES_MM[0], size, strip), 3), size[0] * size[1])
-        if key not in best or rank < best[key][:2]:
-            best[key] = (*rank, arrangement)
+        key = (arrangement.columns, *(guess.used_rows(name, rows) for name, rows in arrangement.rows.items()))
+        if key not in best:
+            size = guess.size(arrangement)
+            best[key] = (-round(scale_on(*SIZES_MM[0], size, strip), 3), size[0] * size[1], arrangement)
     return [arrangement for _, _, arrangement in sorted(best.values(), key=lambda found: found[:2])]
 
 
@@ -91,7 +88,7 @@ class Estimate:
     def size(self, arrangement: Arrangement) -> tuple[float, float]:
         """Width and height of the drawing in this arrangement."""
         columns = [[self.place(name, arrangement.rows[name]) for name in column] for column in arrangement.columns]
-        height = max(sum(h for _, h in column) + 18 * (len(column) - 1) for column in columns)
+        height = max(sum(h for _, h in column) + FRAME_GAP * (len(column) - 1) for column in columns)
         gutters = 110 * (len(columns) - 1) + 4 * sum(self.outer.values()) / 2
         return sum(max(w for w, _ in column) for column in columns) + gutters, height
 
@@ -107,7 +104,7 @@ class Estimate:
             self._used[name, rows] = len(used)
             widest = max(sum(self.widths[n] + 12 for n in row) for row in used)
             lanes = self.inner[name] / 2 + self.outer[name]
-            height = HEADER + len(used) * 96 + PITCH * (len(used) + 1 + 0.75 * lanes)
+            height = HEADER + len(used) * 90 + PITCH * (2 + 0.75 * lanes)
             self._sizes[name, rows] = (widest + 20 + 8 * len(used) + 3 * self.outer[name], height)
         return self._sizes[name, rows]
 

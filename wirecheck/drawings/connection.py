@@ -9,17 +9,17 @@ from wirecheck.drawings.bundles import Frame
 from wirecheck.drawings.choosing import best_layout
 from wirecheck.drawings.colours import conductor
 from wirecheck.drawings.devices import figure
+from wirecheck.drawings.headings import heading, heading_texts
 from wirecheck.drawings.jackets import jacket
 from wirecheck.drawings.layout import Layout
-from wirecheck.drawings.lettering import clean
 from wirecheck.drawings.marking import Marking
 from wirecheck.drawings.nets import Placed
 from wirecheck.drawings.painting import OUTLINE, device_groups, terminals, wire_ends
-from wirecheck.drawings.shapes import Group, Line, Pen, Shape, Sheet, Text, rectangle
+from wirecheck.drawings.shapes import Group, Line, Pen, Sheet, rectangle
 from wirecheck.drawings.sheet import compose, legend_height
 from wirecheck.drawings.wiring import ends_of
 from wirecheck.findings import Finding
-from wirecheck.plan.model import Place, Plan
+from wirecheck.plan.model import Plan
 
 
 def connection_sheet(plan: Plan, findings: Sequence[Finding] = ()) -> Sheet:
@@ -62,23 +62,7 @@ def _placed(frame: Frame) -> list[Placed]:
 
 
 def _frame_group(frame: Frame, plan: Plan) -> Group:
-    place = plan.places.get(frame.name) if frame.name is not None else None
-    kinds = {d.kind for d in plan.devices.values() if d.place is None}
-    nowhere = "supply" if kinds <= {"mains"} else "no place stated"
-    name = nowhere if frame.name is None else frame.name
-    x, y = frame.left + 8, frame.top + 13
     pen = Pen("#333333", 0.9, (7.0, 2.5, 1.5, 2.5))
-    about = _about(place)
-    shapes: list[Shape] = [
-        rectangle(frame.left, frame.top, frame.right, frame.bottom, pen, "#fcfcfa"),
-        Text(x, y, clean(name), 9, True),
-        *([Text(x, y + 8, about, 6)] if about else []),
-    ]
-    return Group("place", name, tuple(shapes))
-
-
-def _about(place: Place | None) -> str:
-    if place is None:
-        return ""
-    parts = [place.title, place.ip, "swarf" if place.swarf else "", "coolant" if place.coolant else ""]
-    return clean(", ".join(p for p in parts if p))
+    outline = rectangle(frame.left, frame.top, frame.right, frame.bottom, pen, "#fcfcfa")
+    name, _ = heading(plan, frame.name)
+    return Group("place", name, (outline, *heading_texts(plan, frame.name, frame.left, frame.top)))

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from wirecheck.drawings.boxes import COMB, GRID
+from wirecheck.drawings.boxes import COMB, GRID, PITCH
 from wirecheck.drawings.figures import TOP
-from wirecheck.drawings.nets import HEADER, PITCH, SIDE, EndKey, Net, NetKey, Placed, PlaceLayout, Work
+from wirecheck.drawings.nets import HEADER, SIDE, EndKey, Net, NetKey, Placed, PlaceLayout, Work
 from wirecheck.drawings.placing import GAP
 from wirecheck.drawings.shapes import Point
 from wirecheck.drawings.tracks import Stretch, lanes
@@ -56,8 +56,8 @@ class Course:
         first_lane: list[float] = []
         for row, boxes in enumerate([*self.work.rows, []]):
             y += self._band(row - 1, False)
-            first_lane.append(y + PITCH)
-            y += PITCH * (self.count[row] + 1) + self._band(row, True)
+            first_lane.append(y)
+            y += PITCH * max(0, self.count[row] - 1) + self._band(row, True)
             height = max((b.height for b in boxes), default=0.0)
             placed += [Placed(b, self.work.x[b.name], y, y + height, row) for b in boxes]
             y += height
@@ -67,11 +67,11 @@ class Course:
         return PlaceLayout(self.width, y, tuple(placed), paths, exits)
 
     def _band(self, row: int, upper: bool) -> float:
-        """The room for words beside the wires at one side of a row."""
+        """The room for words beside the wires at one side of a row: the first lane runs where it ends."""
         if not 0 <= row < len(self.work.rows):
-            return 0.0
+            return PITCH
         ends = [b.ends[key] for b in self.work.rows[row] for key, (_, pin) in b.slots.items() if (pin.side == TOP) == upper]
-        return -(-max((e.height for e in ends), default=0.0) // PITCH) * PITCH
+        return -(-max((e.height for e in ends), default=PITCH) // PITCH) * PITCH
 
     def _path(self, net: Net, at: Mapping[str, Placed], first_lane: Sequence[float]) -> tuple[Point, ...]:
         def edge(key: EndKey) -> Point:

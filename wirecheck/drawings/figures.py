@@ -10,7 +10,7 @@ from wirecheck.plan.model import Device
 
 Draw = Callable[[Sequence[float], float, float], list[Shape]]
 TOP, BOTTOM = "top", "bottom"
-BODY_HEIGHT = 60.0
+BODY_HEIGHT = 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +60,7 @@ class Pin:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """All that is needed to draw a device, not yet placed."""
+    """All that is needed to draw a device, not yet placed. `over` is drawn across all its columns."""
 
     device: Device
     elements: tuple[Element, ...]
@@ -68,6 +68,7 @@ class Figure:
     height: float = BODY_HEIGHT
     bars: tuple[tuple[Pin, Pin], ...] = ()
     findings: tuple[int, ...] = ()
+    over: Draw | None = None
 
     def pins(self) -> list[Pin]:
         """Every terminal on the outline, upper side first; a mark that two elements share stands once on each side."""

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from wirecheck.drawings.boxes import PITCH
 from wirecheck.drawings.bundles import Bundle, Frame, Gland, Sides
-from wirecheck.drawings.nets import PITCH, EndKey
+from wirecheck.drawings.nets import EndKey
 from wirecheck.drawings.tracks import Stretch, lanes
 
-APART = 26.0
+APART = 25.0
 """Between two glands: room for the jackets and for what is written above and below them."""
-ABOVE, BELOW = 30.0, 12.0
+ABOVE, BELOW = 20.0, 12.0
 MARGIN_EDGE = 6.0
 
 

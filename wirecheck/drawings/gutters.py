@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from wirecheck.drawings.boxes import PITCH
 from wirecheck.drawings.bundles import Frame, Gland
-from wirecheck.drawings.nets import PITCH
 from wirecheck.drawings.shapes import Point, parallel, tidy
 from wirecheck.drawings.tracks import Stretch, lanes, overlap
 
@@ -21,10 +21,11 @@ class Gutter:
     middles: dict[int, float] = field(default_factory=dict)
 
 
-def gutter(number: int, pairs: Sequence[tuple[Gland, Gland]], street_y: float, landing: float) -> Gutter:
+def gutter(number: int, pairs: Sequence[tuple[Gland, Gland]], street_y: float, landings: tuple[float, float]) -> Gutter:
     """Lanes for the bundles of one gutter. A bundle that goes on to another gutter runs down to the street.
 
-    `landing` is kept free between a frame's side and the first bundle that turns: room for what is written at the glands.
+    `landings` are kept free between the frames' sides left and right and the first bundle that turns: room for what is written
+    at the glands.
     """
     runs: list[tuple[int, Stretch, float]] = []
     straight = False
@@ -45,10 +46,10 @@ def gutter(number: int, pairs: Sequence[tuple[Gland, Gland]], street_y: float, l
         for n in [n for n, found in enumerate(order) if found == lane]:
             index, stretch, half = runs[n]
             left = max((edge for other, edge in edges if overlap(stretch, other)), default=0.0)
-            out.middles[index] = landing + left + half + _EDGE
+            out.middles[index] = landings[0] + left + half + _EDGE
             edges.append((stretch, left + 2 * half + 2 * _EDGE + 2))
     widest = max((edge for _, edge in edges), default=0.0)
-    out.width = landing * 2 + widest if runs else landing + 12 if straight else 18.0
+    out.width = sum(landings) + widest if runs else max(landings) + 12 if straight else 18.0
     return out
 
 

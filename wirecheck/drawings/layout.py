@@ -5,19 +5,21 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from wirecheck.drawings.boxes import PITCH
 from wirecheck.drawings.bundles import Bundle, Frame, Gland, Sides, sides
 from wirecheck.drawings.figures import Figure
 from wirecheck.drawings.frames import Inside, lay_out_place
 from wirecheck.drawings.glands import ABOVE, APART, BELOW, glands, margin_paths
 from wirecheck.drawings.gutters import Gutter, centre_line, core_lines, gutter
-from wirecheck.drawings.jackets import words_room
+from wirecheck.drawings.headings import heading_room
+from wirecheck.drawings.jackets import name_room, words_room
 from wirecheck.drawings.measuring import crossings, length
-from wirecheck.drawings.nets import PITCH, EndKey, PlaceLayout
+from wirecheck.drawings.nets import EndKey, PlaceLayout
 from wirecheck.drawings.shapes import Point, tidy
 from wirecheck.drawings.wiring import End, by_terminal
-from wirecheck.plan.model import Plan
+from wirecheck.plan.model import Cable, Plan
 
-FRAME_GAP = 18.0
+FRAME_GAP = 15.0
 _BESIDE_WORDS = 6.0
 _CROSSING, _BEND, _HEIGHT = 60.0, 15.0, 8.0
 
@@ -41,8 +43,8 @@ class Layout:
     detours: int = 0  # bundles that have to go round below all frames
 
 
-Known = dict[tuple[tuple[tuple[str | None, ...], ...], str | None, int], PlaceLayout]
-"""Places already laid out, by the columns (which say to which side each wire leaves), the place and its number of rows."""
+Known = dict[tuple[tuple[tuple[str | None, ...], ...], str | None, int, int], PlaceLayout]
+"""Places already laid out, by the columns (which say to which side each wire leaves), the place, its number of rows and tries."""
 
 
 def lay_out(
@@ -60,15 +62,15 @@ def lay_out(
     exits = [_exits(n, bundles, ways) for n in range(len(names))]
     layouts = []
     for n, name in enumerate(names):
-        key = (arrangement.columns, name, arrangement.rows[name])
-        if key not in known or tries:
+        key = (arrangement.columns, name, arrangement.rows[name], tries)
+        if key not in known:
             inside = _inside(plan, name, figures, ends, exits[n])
             some = [lay_out_place(inside, arrangement.rows[name], seed) for seed in (None, *range(tries))]
             known[key] = min(some, key=_trouble)
         layouts.append(known[key])
-    frames = _stacked(names, column_of, [_tall_enough(layout, n, bundles, ways) for n, layout in enumerate(layouts)])
-    landing = max((words_room(c) for c in plan.cables.values()), default=0.0) + _BESIDE_WORDS
-    return _joined(frames, bundles, ways, landing)
+    layouts = [_large_enough(layout, n, bundles, ways, heading_room(plan, names[n])) for n, layout in enumerate(layouts)]
+    frames = _stacked(names, column_of, layouts)
+    return _joined(frames, bundles, ways, plan.cables)
 
 
 def _trouble(layout: PlaceLayout) -> float:
@@ -114,14 +116,17 @@ def _inside(
     return Inside(mine, by_terminal(end for end in ends if end.terminal.device in known), exits)
 
 
-def _tall_enough(layout: PlaceLayout, frame: int, bundles: Sequence[Bundle], ways: Sequence[Sides]) -> PlaceLayout:
-    """The layout with room at its sides for all its glands, and for what passes beside it."""
+def _large_enough(
+    layout: PlaceLayout, frame: int, bundles: Sequence[Bundle], ways: Sequence[Sides], heading: float
+) -> PlaceLayout:
+    """The layout with room for its heading, at its sides for all its glands, and for what passes beside it."""
     need = dict.fromkeys(("left", "right"), ABOVE + BELOW)
     for bundle, way in zip(bundles, ways, strict=True):
         for where, side in ((bundle.first, way.first_side), (bundle.second, way.second_side)):
             if where == frame:
                 need[side] += len(bundle.starts) * PITCH + APART + 2 * PITCH
-    return replace(layout, height=max(layout.height, -(-max(need.values()) // PITCH) * PITCH))
+    height = max(layout.height, -(-max(need.values()) // PITCH) * PITCH)
+    return replace(layout, width=max(layout.width, heading), height=height)
 
 
 def _stacked(names: Sequence[str | None], column_of: Sequence[int], layouts: Sequence[PlaceLayout]) -> list[Frame]:
@@ -134,14 +139,14 @@ def _stacked(names: Sequence[str | None], column_of: Sequence[int], layouts: Seq
     return out
 
 
-def _joined(frames: Sequence[Frame], bundles: Sequence[Bundle], ways: Sequence[Sides], landing: float) -> Layout:
+def _joined(frames: Sequence[Frame], bundles: Sequence[Bundle], ways: Sequence[Sides], cables: Mapping[str, Cable]) -> Layout:
     """Glands, margins and gutters, then the frames' places and every wire from end to end."""
     pairs = glands(bundles, ways, frames)
     floor = max(f.bottom for f in frames)
     streets = _streets(pairs, floor)
     margins = [_margins(frame, [g for pair in pairs for g in pair if g.frame == n]) for n, frame in enumerate(frames)]
     columns = max(f.column for f in frames) + 1
-    gutters = {n: gutter(n, pairs, floor, landing) for n in range(columns)}
+    gutters = {n: gutter(n, pairs, floor, _landings(n, bundles, pairs, cables)) for n in range(columns)}
     frames, lefts, right = _spread(frames, margins, gutters)
     wires: dict[int, tuple[Point, ...]] = {}
     centres: list[tuple[Bundle, tuple[Point, ...]]] = []
@@ -160,6 +165,18 @@ def _joined(frames: Sequence[Frame], bundles: Sequence[Bundle], ways: Sequence[S
                 wires[key[0]] = tidy((x + frame.content_left, y + frame.top) for x, y in path)
     height = max([floor, *(y + 20 for y in streets.values())])
     return Layout(tuple(frames), wires, tuple(centres), (right, height), len(streets))
+
+
+def _landings(
+    number: int, bundles: Sequence[Bundle], pairs: Sequence[tuple[Gland, Gland]], cables: Mapping[str, Cable]
+) -> tuple[float, float]:
+    """The room for the words left and right in a gutter. A frame's right side is on the left of the gutter."""
+    rooms = {"right": 0.0, "left": 0.0}
+    for bundle, pair in zip(bundles, pairs, strict=True):
+        for gland, room in zip(pair, (words_room, name_room), strict=True):
+            if gland.gutter == number and bundle.cable is not None:
+                rooms[gland.side] = max(rooms[gland.side], room(cables[bundle.cable]))
+    return rooms["right"] + _BESIDE_WORDS, rooms["left"] + _BESIDE_WORDS
 
 
 def _streets(pairs: Sequence[tuple[Gland, Gland]], floor: float) -> dict[int, float]:

@@ -12,6 +12,9 @@ from functools import cache
 FONT = "Arimo"
 FONT_STACK = "Arimo, 'Liberation Sans', Helvetica, Arial, sans-serif"
 
+SMALLEST = 5.7
+"""The smallest size of letters, from the top of a d to the foot of a p: 1.8 mm on a sheet at the smallest scale."""
+
 _PLAIN = (
     "278 278 355 556 556 889 667 191 333 333 389 584 278 333 278 278 556 556 556 556 556 556 556 556 556 556 278 278 584 "
     "584 584 556 1015 667 667 722 722 667 611 778 722 278 500 667 556 833 722 778 667 778 722 667 611 722 667 944 667 667 "

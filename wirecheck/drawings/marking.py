@@ -15,10 +15,10 @@ from wirecheck.plan.model import Plan, Wire
 
 _TINTS = {"danger": "#ffe3e0", "damage": "#ffedd6", "malfunction": "#f1e6fb", "advice": "#e2f1f4"}
 _HALOS = {
-    "danger": Pen("#ff9c94", 6.5),
-    "damage": Pen("#ffc078", 6.0),
-    "malfunction": Pen("#cfa8f0", 5.5),
-    "advice": Pen("#bfe0e8", 4.2),
+    "danger": Pen("#ff9c94", 4.8),
+    "damage": Pen("#ffc078", 4.6),
+    "malfunction": Pen("#cfa8f0", 4.4),
+    "advice": Pen("#bfe0e8", 4.0),
 }
 
 

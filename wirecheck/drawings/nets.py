@@ -9,9 +9,7 @@ from wirecheck.drawings.boxes import Box
 from wirecheck.drawings.figures import TOP
 from wirecheck.drawings.shapes import Point
 
-PITCH = 6.0
-"""From one lane to the next, and from core to core."""
-HEADER = 24.0
+HEADER = 15.0
 """The room at the top of a frame for the place's name."""
 SIDE = 10.0
 EndKey = tuple[int, str]

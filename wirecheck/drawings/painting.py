@@ -31,6 +31,7 @@ def device_groups(placed: Placed, outline: Pen = OUTLINE, fill: str = "#ffffff")
         if element.kind != "contact":
             shapes += drawn
     shapes += [s for first, second in box.figure.bars for s in _bar(placed, first, second)]
+    shapes += box.figure.over(_xs(placed), placed.top, placed.bottom) if box.figure.over else []
     yield Group("device", device.name, tuple(shapes), f"{device.label()}: {device.kind}", {"kind": device.kind})
     for element, drawn in parts:
         if element.kind == "contact":
@@ -63,6 +64,8 @@ def _head(placed: Placed) -> list[Shape]:
         if element.linked:
             moved.append(xs[column] + (3.0 if element.data.get("state") == "closed" else -3.7))
         column += element.columns
+    if start is None and len(moved) > 1:
+        start = moved[0]  # nothing to be seen moves them, but they move together
     if start is not None and moved:
         shapes.append(linkage(start, moved[-1], middle))
     return shapes
@@ -130,7 +133,7 @@ def _end(x: float, y: float, start: float, out: int, end: End) -> list[Shape]:
     first = y + COMB + 6.5 if out > 0 else y - COMB - 2.5 - beside - LINE_STEP * (count - 1)
     shapes: list[Shape] = []
     if end.stub:
-        tip = y + out * (LINE_STEP * count + beside + 1)
+        tip = y + out * (LINE_STEP * count + beside)
         shapes += conductor(((x, start), (x, tip)), end.wire.colour)
         shapes.append(Line(((x - 2.4, tip), (x + 2.4, tip), (x, tip + out * _STUB_TIP)), Pen(BLACK, 0.6), True, BLACK))
     for n, text in enumerate(end.lines):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from wirecheck.drawings.lettering import clean, wrap
+from wirecheck.drawings.lettering import SMALLEST, clean, wrap
 from wirecheck.drawings.shapes import BLACK, GREY, THIN, Circle, Group, Pen, Shape, Sheet, Text, line, moved_group, rectangle
 from wirecheck.findings import NOTICE, Finding
 from wirecheck.plan.model import Plan
@@ -93,7 +93,7 @@ def _legend(findings: Sequence[Finding], top: float, full: float) -> list[Group]
 def finding_mark(x: float, y: float, number: int, severity: str) -> list[Shape]:
     """The number of a finding in a filled circle of its severity's colour."""
     text = str(number)
-    size = 6.0 if len(text) < 2 else 5.0
+    size = 6.0 if len(text) < 2 else SMALLEST
     return [
         Circle(x, y, 4.2, None, SEVERITY_COLOURS.get(severity, GREY)),
         Text(x, y + 2.1, text, size, True, "middle", "#ffffff"),

@@ -68,7 +68,7 @@ def _best_x(x: float, slack: float, above: _Above, ups: Sequence[Vertical], bend
     def misfit(at: float) -> float:
         return 0.35 * (at - x) + above.conflicts(at, ups) + _bends(at, ups, above.ends) + bends_below(at)
 
-    tries = [x + GRID * n for n in range(min(80, max(12, int(slack / GRID) + 1)))]
+    tries = [x + GRID * n for n in range(min(80, max(1, int(slack / GRID) + 1)))]
     best = min(tries, key=misfit)
     if above.conflicts(best, ups) < _CONFLICT:
         return best

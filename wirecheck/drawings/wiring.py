@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from wirecheck.drawings.lettering import clean, shorten, width
+from wirecheck.drawings.lettering import SMALLEST, clean, shorten, width
 from wirecheck.plan.model import Plan, Terminal, Wire
 
-NUMBER_SIZE, DETAIL_SIZE = 7.0, 5.3
+NUMBER_SIZE, DETAIL_SIZE = 7.0, SMALLEST
 LINE_STEP = 6.0
 MARKS_HEIGHT = 10.0
 _ROOM_BESIDE_WIRE = 6.0
@@ -51,7 +51,7 @@ class End:
     @property
     def height(self) -> float:
         """Height of the words beside the wire."""
-        return LINE_STEP * len(self.lines) + (MARKS_HEIGHT if self.marks else 0) + 6
+        return LINE_STEP * len(self.lines) + (MARKS_HEIGHT if self.marks else 0) + 5
 
     def as_stub(self) -> End:
         """The same end of a wire that is not drawn through."""

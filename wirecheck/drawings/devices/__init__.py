@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import replace
 from functools import partial
 
 from wirecheck.drawings.devices import power, switching
 from wirecheck.drawings.devices.elements import earth, marks_of, single
 from wirecheck.drawings.devices.switching import closed_at_rest
-from wirecheck.drawings.figures import BODY_HEIGHT, BOTTOM, TOP, Element, Figure, Head, Pin
+from wirecheck.drawings.figures import BODY_HEIGHT, BOTTOM, TOP, Draw, Element, Figure, Head, Pin
 from wirecheck.drawings.shapes import Shape
 from wirecheck.drawings.symbols import blocks, contacts, loads
 from wirecheck.plan.model import Device
@@ -53,7 +54,7 @@ _PARTS: Mapping[str, Callable[[Device], list[Element]]] = {
 }
 """The kinds with symbols of their own; every other kind is its contacts."""
 
-_HEIGHTS = {"drive": 96.0, "motor": 84.0}
+_HEIGHTS = {"drive": 85.0, "motor": 80.0, "residual-current-device": 65.0}
 
 
 def figure(device: Device) -> Figure:
@@ -64,7 +65,13 @@ def figure(device: Device) -> Figure:
     bare = Figure(device, tuple(elements), _head(device), _HEIGHTS.get(device.kind, BODY_HEIGHT))
     # A motor's bars are part of its windings' picture.
     bars = () if device.kind == "motor" else tuple(_bars(bare))
-    return Figure(device, bare.elements, bare.head, bare.height, bars)
+    return replace(bare, bars=bars, over=_over(device))
+
+
+def _over(device: Device) -> Draw | None:
+    """The summation transformer of a residual-current device, around all its poles."""
+    poles = sum(c.pole for c in device.contacts)
+    return partial(contacts.summation_transformer, poles) if poles and device.kind == "residual-current-device" else None
 
 
 def _bars(bare: Figure) -> Iterable[tuple[Pin, Pin]]:
@@ -89,6 +96,8 @@ def _head(device: Device) -> Head | None:
     """What moves the contacts, drawn left of them; for a motor its circle."""
     if device.kind == "motor":
         return Head(_motor_circle, 28, linked=False)
+    if device.kind == "residual-current-device":  # room for its release, which is drawn with the summation transformer
+        return Head(lambda _x, _y: [], 14, linked=False)
     heads: Mapping[str, tuple[Callable[[float, float], list[Shape]], float]] = {
         "push-button": (contacts.push_button, 16),
         "no-volt-release": (contacts.push_button, 16),

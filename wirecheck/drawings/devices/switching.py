@@ -8,7 +8,7 @@ from functools import partial
 from wirecheck.drawings.captions import words
 from wirecheck.drawings.devices.elements import closed_way, listed, mark_room, two_ended
 from wirecheck.drawings.figures import Element
-from wirecheck.drawings.lettering import shorten, width
+from wirecheck.drawings.lettering import SMALLEST, shorten, width
 from wirecheck.drawings.shapes import Shape, Text
 from wirecheck.drawings.symbols import blocks, contacts, loads
 from wirecheck.plan.model import Contact, Device
@@ -19,7 +19,7 @@ _POLE_MARKS = {
     "residual-current-device": "breaker",
     "contactor": "contactor",
 }
-_NOTE_SIZE = 5.0
+_NOTE_SIZE = SMALLEST
 _NOTE_ROOM = 46.0
 
 
@@ -64,7 +64,7 @@ def _single_contact(device: Device, contact: Contact) -> Element:
             shapes += contacts.direct_opening(x - 7 if closed else x + 6, middle)
         if _is_delayed(device, contact):
             shapes += contacts.delayed(x - 6, middle, _acts_late_on(device, contact))
-        return [*shapes, *(Text(x + 3, middle + 17, line, _NOTE_SIZE) for line in [note] if line)]
+        return [*shapes, *(Text(x + 3, middle + 13, line, _NOTE_SIZE) for line in [note] if line)]
 
     room = max(mark_room(contact.a, contact.b), width(note, _NOTE_SIZE) + 5)
     state = {"state": "closed" if closed else "open"}

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from wirecheck.drawings.lettering import wrap
+from wirecheck.drawings.lettering import SMALLEST, wrap
 from wirecheck.drawings.shapes import BLACK, BOLD, GREY, NORMAL, THIN, Circle, Line, Pen, Shape, Text, arc, line, rectangle
 from wirecheck.drawings.symbols.loads import winding
 
 Columns = Sequence[float]
-WORD_SIZE = 5.0
+WORD_SIZE = SMALLEST
 
 
 def wave(x: float, y: float, size: float = 4.5) -> list[Shape]:

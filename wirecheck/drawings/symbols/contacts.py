@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from wirecheck.drawings.lettering import SMALLEST
 from wirecheck.drawings.shapes import BLACK, LINKAGE, NORMAL, THIN, Circle, Line, Pen, Shape, Text, arc, line, rectangle
 
 HALF = 8.0
@@ -50,6 +53,23 @@ def changeover(xs: tuple[float, float, float], top: float, bottom: float, first_
         line((off, down), (off + (4 if off < common else -4), down)),
         line((on, down), (on + (4 if on < common else -4), down)),
         line((common, up), (on + (4 if on < common else -4) + reach, down + 1)),
+    ]
+
+
+def summation_transformer(poles: int, xs: Sequence[float], top: float, bottom: float) -> list[Shape]:
+    """What makes a breaker one for residual current: a ring around all its conductors, and the release that it acts on.
+
+    The release is a box with the sign of the difference of currents, coupled to the poles (IEC 60617).
+    """
+    middle, first, last = (top + bottom) / 2, xs[0], xs[poles - 1]
+    ring, half, tall = middle + 17, (last - first) / 2 + 6, 4.0
+    box = first - 20
+    return [
+        arc((first + last) / 2, ring, tall, 0, 360, squeeze=half / tall),
+        line((first - 6, ring), (box, ring), (box, middle + 5)),
+        rectangle(box - 6, middle - 5, box + 6, middle + 5),
+        Text(box, middle + 2, "I\u0394", SMALLEST, anchor="middle"),
+        linkage(box + 6, first, middle),
     ]
 
 

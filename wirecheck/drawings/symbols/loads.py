@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from wirecheck.drawings.lettering import SMALLEST
 from wirecheck.drawings.shapes import BLACK, NORMAL, THIN, Circle, Line, Pen, Shape, Text, arc, line, rectangle
 
 Draw = Callable[[float, float, float], list[Shape]]
@@ -100,7 +101,7 @@ def thermistor(x: float, top: float, bottom: float) -> list[Shape]:
     """A resistor that changes with temperature."""
     y = (top + bottom) / 2
     slash = line((x - 8, y + 9), (x - 5, y + 9), (x + 7, y - 9), pen=THIN)
-    return [*resistor(x, top, bottom), slash, Text(x + 5, y + 9, "t°", 5.5)]
+    return [*resistor(x, top, bottom), slash, Text(x + 5, y + 9, "t°", SMALLEST)]
 
 
 def reactor(x: float, top: float, bottom: float) -> list[Shape]:
