@@ -71,8 +71,8 @@ def found(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
 
     def put(*reports: Report) -> None:
         waiting = iter(reports)
-        monkeypatch.setattr(pipeline, "read_all", list)
-        monkeypatch.setattr(pipeline, "check", lambda plan, progress=None: next(waiting))
+        monkeypatch.setattr(pipeline, "read_all", lambda paths, kinds=None: list(paths))
+        monkeypatch.setattr(pipeline, "check", lambda plan, progress=None, house=None: next(waiting))
 
     return put
 
@@ -201,7 +201,7 @@ def test_wrong_call(call: Call, arguments: Sequence[str]) -> None:
 
 
 def test_fault_of_the_program_is_one_plain_line(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
-    def broken(paths: Sequence[str]) -> None:
+    def broken(paths: Sequence[str], kinds: object = None) -> None:
         raise ZeroDivisionError("K1\x1b[2J")
 
     monkeypatch.setattr(pipeline, "read_all", broken)
@@ -211,7 +211,7 @@ def test_fault_of_the_program_is_one_plain_line(call: Call, monkeypatch: pytest.
 
 
 def test_interrupt_claims_nothing(call: Call, monkeypatch: pytest.MonkeyPatch) -> None:
-    def interrupted(paths: Sequence[str]) -> None:
+    def interrupted(paths: Sequence[str], kinds: object = None) -> None:
         raise KeyboardInterrupt
 
     monkeypatch.setattr(pipeline, "read_all", interrupted)
@@ -269,8 +269,8 @@ def drawn(monkeypatch: pytest.MonkeyPatch) -> Callable[[Report], None]:
     """Makes the drawing a short one."""
 
     def put(made: Report) -> None:
-        monkeypatch.setattr(pipeline, "read", lambda path: path)
-        monkeypatch.setattr(pipeline, "draw", lambda plan, suffix, progress=None: (SVG, made))
+        monkeypatch.setattr(pipeline, "read", lambda path, kinds=None: path)
+        monkeypatch.setattr(pipeline, "draw", lambda plan, suffix, progress=None, house=None: (SVG, made))
 
     return put
 

@@ -29,7 +29,7 @@ from wirecheck.plan import read_plan, read_plan_text
 from wirecheck.rules.fault_table import FaultTable, Row, fault_table
 
 ROOT = Path(__file__).parents[1]
-EXAMPLES = sorted((ROOT / "examples").glob("*/*.yaml"))
+EXAMPLES = sorted((ROOT / "examples").glob("[bg]*/*.yaml"))
 SCHEMA = json.loads((ROOT / "schemas" / "faults.schema.json").read_text(encoding="utf-8"))
 MILL = ROOT / "examples" / "bad" / "mill-jog-that-latches.yaml"
 
@@ -350,7 +350,7 @@ def test_a_call_that_cannot_be_used(capsys: pytest.CaptureFixture[str], argument
 
 
 def test_too_large_a_plan_claims_nothing(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch) -> None:
-    def large(plan: object, progress: object = None) -> FaultTable:
+    def large(plan: object, progress: object = None, kinds: object = ()) -> FaultTable:
         raise TooLarge("the states of the mill: 99 variables")
 
     monkeypatch.setattr(pipeline, "faults", large)

@@ -25,7 +25,7 @@ from wirecheck.rules.examples import read_rule_file
 from wirecheck.rules.runner import judge_rules
 
 ROOT = Path(__file__).parents[1]
-EXAMPLES = sorted((ROOT / "examples").glob("*/*.yaml"))
+EXAMPLES = sorted((ROOT / "examples").glob("[bg]*/*.yaml"))
 RULES = sorted((ROOT / "rules").glob("*.yaml"))
 SCHEMA = json.loads((ROOT / "schemas" / "rehearse.schema.json").read_text(encoding="utf-8"))
 

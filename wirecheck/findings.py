@@ -94,6 +94,7 @@ class Report(NamedTuple):
     functions: tuple[Mapping[str, object], ...] = ()
     numbers: tuple[Mapping[str, object], ...] = ()
     questions: tuple[Mapping[str, object], ...] = ()
+    house_rules: tuple[Mapping[str, object], ...] = ()
     statistics: Mapping[str, float | int] = {}
 
     @property

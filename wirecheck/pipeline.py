@@ -20,18 +20,38 @@ from wirecheck.rules.runner import judge_rules
 
 if TYPE_CHECKING:
     from wirecheck.behaviour.rehearsal import Played
+    from wirecheck.kinds import Kinds
     from wirecheck.plan.model import Plan
     from wirecheck.rules.fault_table import FaultTable
+    from wirecheck.rules.house import RuleSet
     from wirecheck.rules.runner import Progress
 
 STANDARD_INPUT = "-"
 
 
-def read(path: str, text: str | None = None) -> Plan:
+def house_kinds(folders: Sequence[str]) -> Kinds | None:
+    """The device kinds with those of the house in some folders; None where there are no folders."""
+    if not folders:
+        return None
+    from wirecheck.plan.house import read_kinds
+
+    return read_kinds(folders)
+
+
+def house_rules(folders: Sequence[str]) -> RuleSet | None:
+    """The rules with those of the house in some folders; None where there are no folders."""
+    if not folders:
+        return None
+    from wirecheck.rules.house import with_house_rules
+
+    return with_house_rules(load_rules(), folders)
+
+
+def read(path: str, text: str | None = None, kinds: Kinds | None = None) -> Plan:
     """The plan in a file, in standard input (`-`), or in the text that is given with its name."""
     if text is None and path == STANDARD_INPUT:
         text = decode_plan(_standard_input(), path)
-    return read_plan(path, text)
+    return read_plan(path, text, kinds)
 
 
 def _standard_input() -> bytes:
@@ -41,13 +61,13 @@ def _standard_input() -> bytes:
         raise PlanErrors([PlanError(STANDARD_INPUT, 1, 1, f"standard input cannot be read: {bad.strerror}")]) from None
 
 
-def read_all(paths: Sequence[str]) -> list[Plan]:
+def read_all(paths: Sequence[str], kinds: Kinds | None = None) -> list[Plan]:
     """All plans, or PlanErrors with the errors of all of them."""
     plans: list[Plan] = []
     errors: list[PlanError] = []
     for path in paths:
         try:
-            plans.append(read(path))
+            plans.append(read(path, kinds=kinds))
         except PlanErrors as bad:
             errors += bad.errors
     if errors:
@@ -55,11 +75,11 @@ def read_all(paths: Sequence[str]) -> list[Plan]:
     return plans
 
 
-def check(plan: Plan, progress: Progress | None = None) -> Report:
-    """The report on a plan that could be read."""
+def check(plan: Plan, progress: Progress | None = None, house: RuleSet | None = None) -> Report:
+    """The report on a plan that could be read, by the rules of wirecheck or by those that the house has made of them."""
     began = perf_counter()
     facts = Facts(plan)
-    rules = load_rules()
+    rules, entries = house or (load_rules(), ())
     judgement = judge_rules(rules, facts, progress)
     report = assemble(plan, judgement, excluded(plan))
     if not report.incomplete:
@@ -70,7 +90,7 @@ def check(plan: Plan, progress: Progress | None = None) -> Report:
         )
     faults = max((int(str(function["faults_tried"])) for function in report.functions), default=0)
     seconds = round(perf_counter() - began, 3)
-    return report._replace(statistics={**report.statistics, "faults": faults, "seconds": seconds})
+    return report._replace(house_rules=entries, statistics={**report.statistics, "faults": faults, "seconds": seconds})
 
 
 def check_plan(path: str, text: str | None = None) -> Report:
@@ -78,11 +98,11 @@ def check_plan(path: str, text: str | None = None) -> Report:
     return check(read(path, text))
 
 
-def draw(plan: Plan, suffix: str, progress: Progress | None = None) -> tuple[bytes, Report]:
+def draw(plan: Plan, suffix: str, progress: Progress | None = None, house: RuleSet | None = None) -> tuple[bytes, Report]:
     """The connection diagram of a plan as `.svg`, `.png` or `.dot`, with its findings marked, and the report behind them."""
     from wirecheck.drawings import draw_connection, render
 
-    report = check(plan, progress)
+    report = check(plan, progress, house)
     return render(draw_connection(plan, to_mark(report)), suffix), report
 
 
@@ -130,8 +150,13 @@ def rehearse(
     return play(plan, wanted, faults, after, progress)
 
 
-def faults(plan: Plan, progress: Progress | None = None) -> FaultTable:
-    """Every single fault of a plan and what it does to each function; TooLarge where that cannot be decided."""
+def faults(plan: Plan, progress: Progress | None = None, kinds: Sequence[str] = ()) -> FaultTable:
+    """Every single fault of a plan and what it does to each function; TooLarge where that cannot be decided.
+
+    `kinds` are the folders of device kinds that the plan was read with.
+    """
+    from dataclasses import replace
+
     from wirecheck.rules.fault_table import fault_table
 
-    return fault_table(Facts(plan, progress))
+    return replace(fault_table(Facts(plan, progress)), kinds=tuple(kinds))

@@ -18,7 +18,7 @@ from wirecheck.behaviour.faults import Fault, single_faults
 from wirecheck.plan import read_plan, read_plan_text
 from wirecheck.plan.model import Plan
 
-EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/*.yaml"))
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("[bg]*/*.yaml"))
 SEEDS = range(500)
 FAULTS_EACH = 2
 """Of each circuit two faults are drawn by lot: the one is there from the start, the other may come at any moment."""

@@ -22,7 +22,7 @@ from wirecheck.errors import TooLarge
 from wirecheck.plan import read_plan, read_plan_text
 from wirecheck.plan.model import Event, Plan
 
-EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("*/*.yaml"))
+EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("[bg]*/*.yaml"))
 SEEDS = range(300)
 FAULTS_OF_EACH = 3
 

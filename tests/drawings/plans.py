@@ -130,7 +130,7 @@ wires:
 
 
 ROOT = Path(__file__).parents[2]
-EXAMPLES = [*sorted(ROOT.glob("examples/*/*.yaml")), *ROOT.glob("tests/benchmarks/plans/*.yaml")]
+EXAMPLES = [*sorted(ROOT.glob("examples/[bg]*/*.yaml")), *ROOT.glob("tests/benchmarks/plans/*.yaml")]
 NAMES = ["sampler", *(str(p) for p in EXAMPLES)]
 
 

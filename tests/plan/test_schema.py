@@ -17,7 +17,7 @@ from wirecheck.plan import read_plan
 from wirecheck.plan.schema import plan_schema, schema_text
 from wirecheck.resources import data_folder, read_text
 
-EXAMPLES = sorted(data_folder("rules").parent.glob("examples/*/*.yaml"))
+EXAMPLES = sorted(data_folder("rules").parent.glob("examples/[bg]*/*.yaml"))
 
 
 @cache

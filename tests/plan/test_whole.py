@@ -18,7 +18,7 @@ from tests.plan.texts import SAW, errors_of, read
 from wirecheck.plan import read_plan_text
 from wirecheck.resources import data_folder, package_folder, read_text
 
-EXAMPLES = sorted(data_folder("rules").parent.glob("examples/*/*.yaml"))
+EXAMPLES = sorted(data_folder("rules").parent.glob("examples/[bg]*/*.yaml"))
 PIECES = [*" \n{}[]:-&*\"'|>!%#?\t@,=~", "unknown", "true", "null", "NO", "12 V", "S1:12", "<<: ", "{}", "[]", "*a", "&a "]
 
 

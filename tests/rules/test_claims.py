@@ -90,6 +90,22 @@ def test_marked_one_of_and_none_of(condition: Mapping[str, object], found: int) 
     assert len(findings(judge("marked", {"of": {"kind": "lamp"}, "key": "colour", **condition}, plan(LAMP)))) == found
 
 
+@pytest.mark.parametrize(
+    ("table", "found"),
+    [({"stop": ["BK"]}, [(5, ("E1",), "RD is not BK")]), ({"stop": ["BK", "RD"]}, []), ({"start": ["WH"]}, []), ({}, [])],
+)
+def test_marked_by_a_table_of_another_parameter(table: Mapping[str, object], found: list[object]) -> None:
+    button = device("E1", "push-button", 5, role="stop", colour="RD")
+    claim = {"of": {"kind": "any"}, "key": "colour", "by": "role", "table": table}
+    assert findings(judge("marked", claim, plan(button), "{value} is not {allowed}")) == found
+
+
+def test_a_choice_may_go_by_what_every_device_has() -> None:
+    here, there = replace(device("H1", "lamp", 5), place="panel"), device("H2", "lamp", 6)
+    claim = {"of": {"kind": "any", "place": "panel"}, "key": "part", "stated": True}
+    assert findings(judge("marked", claim, plan(here, there), "{value}")) == [(5, ("H1",), "not stated")]
+
+
 def test_marked_lets_pass_what_is_not_stated_unless_it_must_be() -> None:
     claim = {"of": {"kind": "emergency-stop"}, "key": "colour", "one_of": ["RD"]}
     assert findings(judge("marked", claim, plan(STOP))) == []

@@ -100,6 +100,8 @@ MISTAKES = {
     "good example with findings": (wrong('{plan: "wirecheck: 1"}', '{plan: x, findings: []}'), 27, 17, "no key `findings`"),
     "no line": (wrong("line: 2", "line: two"), 25, 18, "`two` is no line"),
     "devices as a word": (wrong("[S2, S1]", "S1"), 25, 30, "stands here"),
+    "no region": (wrong("since: 0.1\n", "since: 0.1\nregions: [IEC, EU]\n"), 19, 16, "`EU` is not a region"),
+    "region as a word": (wrong("since: 0.1\n", "since: 0.1\nregions: NA\n"), 19, 10, "`NA` stands here"),
     "a list": ("- x\n", 1, 1, "a list stands here"),
 }  # fmt: skip
 
@@ -140,10 +142,12 @@ def test_schema_is_sound_and_lets_a_good_rule_pass() -> None:
     ("text", "line", "message"),
     [
         (wrong("kind: marked", "kind: marqued"), 5, "`marqued` is not a claim kind"),
-        (wrong("  key: colour\n", ""), 5, "'key' is a required property"),
-        (wrong("  key: colour", "  kee: colour\n  key: colour"), 5, "kee"),
-        (wrong("one_of: [RD]", "one_of: RD"), 8, "'RD' is not of type 'array'"),
-        (wrong("one_of: [RD]", "one_of: [RD, {x: y}]"), 8, "is not of type"),
+        (wrong("  key: colour\n", ""), 5, "lacks `key`"),
+        (wrong("  key: colour", "  kee: colour\n  key: colour"), 7, "has no condition `kee`"),
+        (wrong("one_of: [RD]", "one_of: RD"), 8, "one_of: `RD` stands here"),
+        (wrong("one_of: [RD]", "one_of: [RD, {x: y}]"), 8, "one_of: a mapping stands here"),
+        (wrong("  one_of: [RD]\n", ""), 5, "lacks a condition"),
+        (wrong("of: {kind: emergency-stop}", "of: {role: stop}"), 6, "of lacks `kind`"),
         (wrong("in place of {devices}", "in place of {divice}"), 13, "{divice} is never filled"),
     ],
 )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from wirecheck.cli.shared import FOUND, INCOMPLETE, file_errors, no_traceback, page
+from wirecheck.cli.shared import FOUND, INCOMPLETE, KindFolders, RuleFolders, file_errors, no_traceback, page
 from wirecheck.outputs import console
 
 if TYPE_CHECKING:
@@ -26,6 +26,8 @@ def check(
         typer.Option("--fail-at", help="The mildest severity that gives exit status 1."),
     ] = "malfunction",
     numbers: Annotated[bool, typer.Option("--numbers", help="Show the computed quantities with their working.")] = False,
+    rules: RuleFolders = None,
+    kinds: KindFolders = None,
 ) -> None:
     """Check plans: load, analyse, judge.
 
@@ -36,9 +38,10 @@ def check(
         from wirecheck import pipeline
         from wirecheck.outputs.progress import ProgressBar
 
-        read = pipeline.read_all(plans)
+        house = pipeline.house_rules(rules or [])
+        read = pipeline.read_all(plans, pipeline.house_kinds(kinds or []))
         with ProgressBar(sys.stderr) as progress:
-            reports = [pipeline.check(plan, progress) for plan in read]
+            reports = [pipeline.check(plan, progress, house) for plan in read]
         with file_errors():
             if form == "json":
                 console.emit(_json(reports), "utf-8")  # JSON is UTF-8 wherever it is printed.

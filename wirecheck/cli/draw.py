@@ -8,7 +8,17 @@ from typing import Annotated
 
 import typer
 
-from wirecheck.cli.shared import INCOMPLETE, UNUSABLE, PlanFile, Replace, file_errors, leave, no_traceback
+from wirecheck.cli.shared import (
+    INCOMPLETE,
+    UNUSABLE,
+    KindFolders,
+    PlanFile,
+    Replace,
+    RuleFolders,
+    file_errors,
+    leave,
+    no_traceback,
+)
 from wirecheck.outputs import console
 
 
@@ -16,6 +26,8 @@ def draw(
     plan: PlanFile,
     output: Annotated[str, typer.Option("--output", "-o", metavar="FILE", help="A name that ends in .svg, .png or .dot.")],
     replace: Replace = False,
+    rules: RuleFolders = None,
+    kinds: KindFolders = None,
 ) -> None:
     """Draw the connection diagram of a plan, with what the check finds marked on it."""
     from wirecheck.drawings import SUFFIXES, EngineMissing
@@ -30,10 +42,11 @@ def draw(
         from wirecheck.outputs.files import write_whole
         from wirecheck.outputs.progress import ProgressBar
 
-        read = pipeline.read(plan)
+        house = pipeline.house_rules(rules or [])
+        read = pipeline.read(plan, kinds=pipeline.house_kinds(kinds or []))
         with ProgressBar(sys.stderr) as progress:
             try:
-                drawing, report = pipeline.draw(read, path.suffix, progress)
+                drawing, report = pipeline.draw(read, path.suffix, progress, house)
             except EngineMissing as missing:
                 leave(UNUSABLE, f"{output} cannot be drawn: {missing}")
         with file_errors(output):

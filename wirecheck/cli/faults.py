@@ -7,13 +7,14 @@ from typing import Annotated, Literal
 
 import typer
 
-from wirecheck.cli.shared import PlanFile, file_errors, no_traceback, page
+from wirecheck.cli.shared import KindFolders, PlanFile, file_errors, no_traceback, page
 from wirecheck.outputs import console
 
 
 def faults(
     plan: PlanFile,
     form: Annotated[Literal["text", "json", "csv"], typer.Option("--format", help="csv: for a spreadsheet.")] = "text",
+    kinds: KindFolders = None,
 ) -> None:
     """List every single fault and what it does to each function, worst first.
 
@@ -26,9 +27,9 @@ def faults(
         from wirecheck.outputs.fault_text import render_faults_text
         from wirecheck.outputs.progress import ProgressBar
 
-        read = pipeline.read(plan)
+        read = pipeline.read(plan, kinds=pipeline.house_kinds(kinds or []))
         with ProgressBar(sys.stderr) as progress:
-            table = pipeline.faults(read, progress)
+            table = pipeline.faults(read, progress, kinds or [])
         with file_errors():
             if form == "text":
                 console.emit(render_faults_text(table, *page()))

@@ -6,19 +6,21 @@ from typing import Annotated
 
 import typer
 
-from wirecheck.cli.shared import file_errors, no_traceback, page, unknown
+from wirecheck.cli.shared import KindFolders, file_errors, no_traceback, page, unknown
 from wirecheck.outputs import console
 
 
 def kinds(
     name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="A kind, to be printed whole.", show_default=False)] = None,
+    folders: KindFolders = None,
 ) -> None:
     """List the device kinds, or print one whole: its marks, positions and parameters, with a piece of a plan to copy."""
     with no_traceback():
+        from wirecheck import pipeline
         from wirecheck.kinds import Kinds
         from wirecheck.outputs.kind_pages import render_kind, render_kinds
 
-        known = Kinds()
+        known = pipeline.house_kinds(folders or []) or Kinds()
         if name is not None and name not in known.names:
             raise typer.BadParameter(unknown(name, known.names, "kind"), param_hint="NAME")
         text = (

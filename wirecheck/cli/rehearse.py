@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 import typer
 
-from wirecheck.cli.shared import PlanFile, file_errors, no_traceback, page
+from wirecheck.cli.shared import KindFolders, PlanFile, file_errors, no_traceback, page
 from wirecheck.outputs import console
 
 
@@ -21,6 +21,7 @@ def rehearse(
     ] = None,
     at: Annotated[int, typer.Option("--at", metavar="N", min=0, help="The fault comes after the Nth event.")] = 0,
     form: Annotated[Literal["text", "json"], typer.Option("--format")] = "text",
+    kinds: KindFolders = None,
 ) -> None:
     """Play events from rest: after each, what moved, what is live, which coils are in, what the motors do.
 
@@ -36,7 +37,7 @@ def rehearse(
         from wirecheck.outputs.progress import ProgressBar
         from wirecheck.outputs.rehearsal import render_rehearsal_json, render_rehearsal_text
 
-        read = pipeline.read(plan)
+        read = pipeline.read(plan, kinds=pipeline.house_kinds(kinds or []))
         with ProgressBar(sys.stderr) as progress:
             steps = pipeline.rehearse(read, done, fault, at, progress)
         with file_errors():

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Annotated, Literal
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from wirecheck.cli.shared import file_errors, no_traceback, page, unknown
+from wirecheck.cli.shared import FOUND, RuleFolders, file_errors, no_traceback, page, unknown
 from wirecheck.outputs import console
+
+if TYPE_CHECKING:
+    from wirecheck.rules.record import Rule
 
 
 def rules(
@@ -16,34 +20,64 @@ def rules(
     example: Annotated[
         Literal["bad", "good"] | None, typer.Option("--example", help="Print a whole plan in which NAME finds something, or not.")
     ] = None,
+    folders: RuleFolders = None,
+    try_them: Annotated[
+        bool,
+        typer.Option("--try", help="Try the examples of the rules in FOLDER: exit status 1 where one does not do as it says."),
+    ] = False,
 ) -> None:
     """List the rules, or print one whole: its claim, reason, remedy and sources, with a wrong and a right piece of a plan."""
+    if example and name is None:
+        raise typer.BadParameter("it needs the NAME of a rule", param_hint="--example")
+    if try_them and not folders:
+        raise typer.BadParameter("it needs a FOLDER of rules, given by --rules", param_hint="--try")
     with no_traceback():
+        from wirecheck import pipeline
         from wirecheck.rules.loader import load_rules
 
-        known = load_rules()
-        if name is None:
-            from wirecheck.outputs.rule_pages import render_rules
-
-            if example:
-                raise typer.BadParameter("it needs the NAME of a rule", param_hint="--example")
-            text = render_rules(known, *page())
-        else:
-            text = _one(name, example, [rule.name for rule in known])
+        house = pipeline.house_rules(folders or [])
+        known = house.rules if house else load_rules()
+        if try_them:
+            _try(folders or [])
+        text = _all(known) if name is None else _one(name, example, known)
         with file_errors():
             console.emit(text)
 
 
-def _one(name: str, example: str | None, known: Sequence[str]) -> str:
-    from wirecheck.outputs.rule_pages import render_example, render_rule
-    from wirecheck.rules.examples import read_rule_file
-    from wirecheck.rules.explaining import closest, explain
-    from wirecheck.rules.loader import rule_files
+def _all(known: Sequence[Rule]) -> str:
+    from wirecheck.outputs.rule_pages import render_rules
 
-    if name not in known:
-        raise typer.BadParameter(unknown(name, known, "rule"), param_hint="NAME")
-    rule, examples = read_rule_file(next(path for path in rule_files() if path.stem == name))
-    if example:
-        bad, good = closest(examples)
-        return render_example((bad if example == "bad" else good).plan)
-    return render_rule(explain(rule, examples), *page())
+    return render_rules(known, *page())
+
+
+def _one(name: str, example: str | None, known: Sequence[Rule]) -> str:
+    from wirecheck.outputs.rule_pages import render_example, render_rule
+    from wirecheck.resources import data_folder
+    from wirecheck.rules.examples import examples_in
+    from wirecheck.rules.explaining import closest, explain
+
+    rule = next((rule for rule in known if rule.name == name), None)
+    if rule is None:
+        raise typer.BadParameter(unknown(name, [rule.name for rule in known], "rule"), param_hint="NAME")
+    examples = examples_in(Path(rule.file) if rule.file else data_folder("rules") / f"{name}.yaml")
+    if not example:
+        return render_rule(explain(rule, examples), *page())
+    if not examples:
+        raise typer.BadParameter(f"{rule.file} has no examples", param_hint="--example")
+    bad, good = closest(examples)
+    return render_example((bad if example == "bad" else good).plan)
+
+
+def _try(folders: Sequence[str]) -> None:
+    """Tell which examples of the house's own rules do otherwise than they say, and leave."""
+    from wirecheck import pipeline
+    from wirecheck.outputs.rule_pages import render_trial
+    from wirecheck.rules.examples import complaints, examples_in
+
+    house = pipeline.house_rules(folders)
+    own = [rule for rule in house.rules if rule.file] if house else []
+    tried = [(rule, examples_in(Path(rule.file))) for rule in own]
+    wrong = [f"{rule.file}: {c}" for rule, examples in tried for example in examples for c in complaints(rule, example)]
+    with file_errors():
+        console.emit(render_trial([(rule, len(examples)) for rule, examples in tried], wrong, *page()))
+    raise typer.Exit(FOUND if wrong else 0)

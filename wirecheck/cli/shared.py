@@ -18,6 +18,12 @@ FOUND, UNUSABLE, INCOMPLETE = 1, 2, 3
 WIDTH_OFF_A_TERMINAL = 100
 
 PlanFile = Annotated[str, typer.Argument(metavar="PLAN", help="Plan file; - is standard input.", show_default=False)]
+KindFolders = Annotated[
+    list[str] | None, typer.Option("--kinds", metavar="FOLDER", help="Device kinds of the house's own; can be given again.")
+]
+RuleFolders = Annotated[
+    list[str] | None, typer.Option("--rules", metavar="FOLDER", help="Rules of the house's own; can be given again.")
+]
 Replace = Annotated[bool, typer.Option("--replace", help="Write over a file that exists.")]
 
 

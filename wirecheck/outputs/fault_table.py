@@ -19,15 +19,15 @@ def render_faults_json(table: FaultTable) -> str:
             "plan": table.plan,
             "functions": list(table.functions),
             "summaries": [{"function": title, **summary} for title, summary in table.functions.items()],
-            "faults": [_row(table.plan, row) for row in table.rows],
+            "faults": [_row(table, row) for row in table.rows],
             "excluded": list(table.excluded),
-            "rests_on": [_row(table.plan, row) for row in table.rests_on],
+            "rests_on": [_row(table, row) for row in table.rests_on],
             "notice": NOTICE,
         }
     )
 
 
-def _row(plan: str, row: Row) -> dict[str, object]:
+def _row(table: FaultTable, row: Row) -> dict[str, object]:
     first, *alike = row.faults
     return {
         "fault": first.text,
@@ -36,12 +36,12 @@ def _row(plan: str, row: Row) -> dict[str, object]:
         "effects": dict(row.effects),
         "starts": list(row.starts),
         "evidence": evidence_keys(row.evidence),
-        "rehearse": {**_commands(plan, row.lost), **{f"{motor} starts": c for motor, c in _commands(plan, row.starts).items()}},
+        "rehearse": {**_commands(table, row.lost), **{f"{motor} starts": c for motor, c in _commands(table, row.starts).items()}},
     }
 
 
-def _commands(plan: str, traces: Mapping[str, Evidence]) -> dict[str, str]:
-    return {name: rehearse_command(plan, evidence) for name, evidence in traces.items()}
+def _commands(table: FaultTable, traces: Mapping[str, Evidence]) -> dict[str, str]:
+    return {name: rehearse_command(table.plan, evidence, table.kinds) for name, evidence in traces.items()}
 
 
 def render_faults_csv(table: FaultTable) -> str:
@@ -52,7 +52,9 @@ def render_faults_csv(table: FaultTable) -> str:
     for number, row in enumerate(table.rows, start=1):
         effects = [*(row.effects[title] for title in titles), *("yes" if motor in row.starts else "" for motor in table.motors)]
         for fault in row.faults:
-            trace = rehearse_command(table.plan, row.evidence._replace(fault=fault.text)) if row.evidence.fault else ""
+            trace = (
+                rehearse_command(table.plan, row.evidence._replace(fault=fault.text), table.kinds) if row.evidence.fault else ""
+            )
             rows.append([str(number), fault.text, fault.kind, *effects, trace])
     rows.append(["", NOTICE, *[""] * (len(head) - 2)])
     return csv_text(rows)

@@ -105,7 +105,7 @@ def _losses(page: Page, table: FaultTable, head: tuple[str, str], losses: Losses
             page.paragraph(heading, "strong")
         for row, evidence in rows:
             page.labelled("by", folded(row.faults, runs))
-            page.lines.append(f"{'try':>8} {rehearse_command(table.plan, evidence)}")
+            page.lines.append(f"{'try':>8} {rehearse_command(table.plan, evidence, table.kinds)}")
 
 
 def _folded(page: Page, table: FaultTable, head: tuple[str, str], rows: Sequence[Row]) -> None:

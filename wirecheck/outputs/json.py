@@ -35,6 +35,7 @@ def document(report: Report) -> dict[str, object]:
         "incomplete": list(report.incomplete),
         "assumed": list(report.assumed),
         "not_checked": list(report.not_checked),
+        "house_rules": [dict(rule) for rule in report.house_rules],
         "statistics": dict(report.statistics),
         "notice": NOTICE,
     }

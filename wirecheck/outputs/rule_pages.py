@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from pathlib import PurePath
 
 from wirecheck.errors import visible
 from wirecheck.findings import NOTICE, SEVERITIES
+from wirecheck.outputs.commands import quoted
 from wirecheck.outputs.text import WIDTH_MOST, WORST, Page, closed, new_page
 from wirecheck.rules.explaining import Explained, Fragment
 from wirecheck.rules.record import Rule
@@ -23,6 +25,8 @@ def render_rules(rules: Sequence[Rule], colour: bool = False, width: int = 100) 
         for rule in some:
             page.lines.append(page.styled(f"  {rule.name}", "strong"))
             page.labelled("", rule.title)
+            if rule.file:
+                page.labelled("", _origin(rule).removeprefix(", "))
     return closed(page)
 
 
@@ -30,7 +34,7 @@ def render_rule(explained: Explained, colour: bool = False, width: int = 100) ->
     """One rule whole, in the words that it finds for its own bad example where it has one."""
     rule = explained.rule
     page = new_page(colour, width)
-    page.paragraph(f"{rule.name}: {rule.severity}, since version {rule.since}", "strong")
+    page.paragraph(f"{rule.name}: {rule.severity}{_origin(rule)}", "strong")
     page.blank()
     page.labelled("claim", rule.title, "strong")
     page.labelled("says", explained.message)
@@ -42,8 +46,17 @@ def render_rule(explained: Explained, colour: bool = False, width: int = 100) ->
         _fragment(page, "Wrong", explained.bad, "danger")
         _fragment(page, "Better", explained.good, "strong")
         page.blank()
-        page.paragraph(f"The whole plans, to try: wirecheck rules {rule.name} --example bad, or good.")
+        folder = f" --rules {quoted(str(PurePath(rule.file).parent))}" if rule.file else ""
+        page.paragraph(f"The whole plans, to try: wirecheck rules {rule.name}{folder} --example bad, or good.")
     return closed(page)
+
+
+def _origin(rule: Rule) -> str:
+    """Where a rule comes from, and where it holds."""
+    since = f", since version {rule.since}" if rule.since else ""
+    place = f", tightens {rule.tightens}" if rule.tightens else f", in place of {rule.replaces}" if rule.replaces else ""
+    house = f", of the house ({rule.file}){place}" if rule.file else since
+    return house + (f", in region {' and '.join(rule.regions)} only" if rule.regions else "")
 
 
 def conditions_in_words(rule: Rule) -> str:
@@ -71,6 +84,20 @@ def _fragment(page: Page, label: str, fragment: Fragment, style: str) -> None:
     page.blank()
     page.paragraph(f"{label}: {fragment.says}", style)
     page.verbatim(fragment.lines)
+
+
+def render_trial(tried: Sequence[tuple[Rule, int]], wrong: Sequence[str], colour: bool = False, width: int = 100) -> str:
+    """What came of trying the examples of rules: how many each has, and which of them do otherwise than they say."""
+    page = new_page(colour, width)
+    number = sum(count for _, count in tried)
+    verdict = f"{len(wrong)} of them do otherwise than they say" if wrong else "all of them do as they say"
+    page.paragraph(f"{number} examples of {len(tried)} rules tried: {verdict}.", "strong")
+    for complaint in wrong:
+        page.labelled("wrong", complaint)
+    for rule, count in tried:
+        if not count:
+            page.labelled("none", f"{rule.file} has no examples, so nothing shows that the rule finds what it is for")
+    return closed(page)
 
 
 def render_example(plan: str) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from textwrap import wrap
 
@@ -78,8 +78,9 @@ def render_text(report: Report, colour: bool = False, width: int = 100, numbers:
     _incomplete(page, report)
     _questions(page, report)
     told: set[tuple[str, ...]] = set()
+    house = {str(entry["rule"]): _of_the_house(entry) for entry in report.house_rules}
     for finding in _worst_first(report):
-        _finding(page, finding, told)
+        _finding(page, finding, told, house)
     _accepted(page, report)
     if numbers:
         from wirecheck.outputs.numbers_text import number_lines
@@ -125,7 +126,7 @@ def _questions(page: Page, report: Report) -> None:
         page.labelled("ask", f"{question['field']} is not stated ({question['at']}). It decides {reasons}.", label_style="strong")
 
 
-def _finding(page: Page, finding: Finding, told: set[tuple[str, ...]]) -> None:
+def _finding(page: Page, finding: Finding, told: set[tuple[str, ...]], house: Mapping[str, str]) -> None:
     """One finding. `told` remembers what was explained before: nobody reads the same words twice."""
     page.blank()
     page.paragraph(f"{finding.severity.upper()}: {finding.message}", finding.severity)
@@ -141,7 +142,26 @@ def _finding(page: Page, finding: Finding, told: set[tuple[str, ...]]) -> None:
     told.add(explanation)
     page.labelled("why", finding.why)
     page.labelled("do", finding.remedy)
-    page.labelled("source", f"{'; '.join(finding.sources) or 'none'} (rule {finding.rule})")
+    page.labelled("source", f"{'; '.join(finding.sources) or 'none'} (rule {finding.rule}{house.get(finding.rule, '')})")
+
+
+def _of_the_house(entry: Mapping[str, object]) -> str:
+    """What the source of a finding says of a rule of the house."""
+    if entry["tightens"]:
+        return f", of the house: tightens {entry['tightens']}"
+    return f", of the house, in place of {entry['replaces']}" if entry["replaces"] else ", of the house"
+
+
+def _house_rules(entries: Iterable[Mapping[str, object]]) -> Iterator[str]:
+    """Each rule of the house with what it changes: a rule that is no longer judged must not be missed."""
+    for entry in entries:
+        changes = f" ({'; '.join(map(str, listed))})" if isinstance(listed := entry["changes"], list) and listed else ""
+        if entry["tightens"]:
+            yield f"{entry['rule']} tightens {entry['tightens']}{changes}"
+        elif entry["replaces"]:
+            yield f"{entry['rule']} stands in place of {entry['replaces']}, which is not judged{changes}"
+        else:
+            yield str(entry["rule"])
 
 
 def _where(finding: Finding) -> str:
@@ -174,6 +194,8 @@ def _remainder(report: Report) -> Iterator[str]:
     """What was proved, assumed, left unchecked and counted: a paragraph each."""
     if report.proved:
         yield _proved(report.proved)
+    if report.house_rules:
+        yield f"Rules of the house: {'; '.join(_house_rules(report.house_rules))}."
     if report.assumed:
         yield f"Assumed: {'; '.join(report.assumed)}."
     if report.not_checked:

@@ -8,7 +8,8 @@ from pathlib import Path
 
 from wirecheck.facts import Facts
 from wirecheck.nodes import Node, compose
-from wirecheck.plan import read_plan_text
+from wirecheck.plan import decode_plan, read_plan_text
+from wirecheck.plan.reader import read_bytes
 from wirecheck.resources import read_text
 from wirecheck.rules.assembly import fold, place
 from wirecheck.rules.loader import EXAMPLES, Faults, rule_of
@@ -41,6 +42,18 @@ def read_rule(text: str, file: str) -> tuple[Rule, tuple[Example, ...]]:
 def read_rule_file(path: Path) -> tuple[Rule, tuple[Example, ...]]:
     """The same from a file."""
     return read_rule(read_text(path), path.name)
+
+
+def examples_in(path: Path) -> tuple[Example, ...]:
+    """The examples of a rule file, none where it has none; PlanErrors where one is not well formed."""
+    text = decode_plan(read_bytes(path), str(path))
+    root = compose(text, str(path))
+    if not any(key.text == EXAMPLES for key, _ in root.pairs):
+        return ()
+    faults = Faults(str(path), text)
+    examples = tuple(_examples(faults, root))
+    faults.tell()
+    return examples
 
 
 def complaints(rule: Rule, example: Example) -> list[str]:

@@ -44,7 +44,8 @@ class FaultTable:
     """All single faults of a plan, worst first.
 
     `functions` has a summary for each function, by the title that the rows use; `excluded` says what is not taken to happen, and
-    `rests_on` has the rows of such faults that would take a function away.
+    `rests_on` has the rows of such faults that would take a function away. `kinds` are the folders of device kinds that the plan
+    was read with: whoever plays a trace needs them too.
     """
 
     plan: str
@@ -53,6 +54,7 @@ class FaultTable:
     rows: tuple[Row, ...]
     excluded: tuple[str, ...]
     rests_on: tuple[Row, ...]
+    kinds: tuple[str, ...] = ()
 
 
 @dataclass(slots=True)

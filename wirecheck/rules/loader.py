@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Collection, Iterator, Mapping
 from pathlib import Path, PurePath
-from typing import NoReturn
+from typing import Any, NoReturn
 
 from wirecheck.errors import PlanError, PlanErrors, nearest_word
 from wirecheck.findings import SEVERITIES
@@ -24,7 +24,10 @@ COMMON_PRACTICE = "common practice"
 
 EXAMPLES = "examples"
 NEEDED = ("name", "title", "severity", "claim", "why", "remedy", "sources", "since")
-OPTIONAL = ("message",)
+OPTIONAL = ("message", "regions")
+TEXTS = ("name", "title", "severity", "why", "remedy", "since", "message")
+REGIONS = ("IEC", "NA")
+"""Where a rule that states `regions` holds; one that states none holds everywhere."""
 SOURCE_NEEDED, SOURCE_OPTIONAL = ("body", "edition", "clause"), ("note",)
 
 
@@ -40,27 +43,48 @@ def load_rules() -> tuple[Rule, ...]:
 
 def read_rule_head(text: str, file: str) -> Rule:
     """A rule from the text of its file, of which the examples are not looked at."""
+    return rule_of(compose(text_above_examples(text), file), file, text)
+
+
+def text_above_examples(text: str) -> str:
+    """What stands above a rule's examples."""
     # A line that begins with a key can only be a top-level key: whatever belongs to the key above it is indented.
-    return rule_of(compose(text.partition(f"\n{EXAMPLES}:")[0], file), file, text)
+    return text.partition(f"\n{EXAMPLES}:")[0]
 
 
 def rule_of(root: Node, file: str, text: str) -> Rule:
     """A rule from the composed text of its file, with or without examples; PlanErrors with all that is wrong."""
     faults = Faults(file, text)
     keys = faults.mapping(root, NEEDED, (*OPTIONAL, EXAMPLES), "a rule")
-    words = {
-        key: faults.words(keys[key]) for key in ("name", "title", "severity", "why", "remedy", "since", "message") if key in keys
-    }
+    fields = read_fields(faults, keys, file)
+    faults.tell()
+    return Rule(**fields)
+
+
+def read_fields(faults: Faults, keys: Mapping[str, Node], file: str) -> dict[str, Any]:
+    """The fields of a rule that a file states, by their name in the record."""
+    fields: dict[str, Any] = {key: faults.words(keys[key]) for key in TEXTS if key in keys}
     if "name" in keys:
         _check_name(faults, keys["name"], PurePath(file).stem)
     if "severity" in keys:
         faults.one_of(keys["severity"], SEVERITIES, "a severity")
-    if "since" in keys and not VERSION.fullmatch(words["since"]):
+    if "since" in keys and not VERSION.fullmatch(fields["since"]):
         faults.add(keys["since"], "this is no version", "a version such as 0.1")
-    kind, claim = _claim(faults, keys["claim"]) if "claim" in keys else ("", {})
-    sources = tuple(_sources(faults, keys["sources"])) if "sources" in keys else ()
-    faults.tell()
-    return Rule(**words, kind=kind, claim=claim, sources=sources)
+    if "claim" in keys:
+        fields["kind"], fields["claim"] = _claim(faults, keys["claim"])
+    if "sources" in keys:
+        fields["sources"] = tuple(_sources(faults, keys["sources"]))
+    if "regions" in keys:
+        fields["regions"] = tuple(_regions(faults, keys["regions"]))
+    return fields
+
+
+def _regions(faults: Faults, node: Node) -> Iterator[str]:
+    if node.kind != "list" or not node.items:
+        faults.add(node, f"{node.what()} stands here", f"a list of regions: {', '.join(REGIONS)}")
+    for item in node.items:
+        faults.one_of(item, REGIONS, "a region")
+        yield item.text
 
 
 def _check_name(faults: Faults, node: Node, stem: str) -> None:
@@ -73,15 +97,15 @@ def _check_name(faults: Faults, node: Node, stem: str) -> None:
 def _claim(faults: Faults, node: Node) -> tuple[str, Mapping[str, object]]:
     keys = faults.mapping(node, ("kind",), None, "a claim")
     kind = faults.words(keys["kind"]) if "kind" in keys else ""
-    return kind, {key: _condition(value) for key, value in keys.items() if key != "kind"}
+    return kind, {key: condition(value) for key, value in keys.items() if key != "kind"}
 
 
-def _condition(node: Node) -> object:
+def condition(node: Node) -> object:
     """A condition of a claim as plain data. Unlike in a plan, a plain decimal is a number here."""
     if node.kind == "list":
-        return [_condition(item) for item in node.items]
+        return [condition(item) for item in node.items]
     if node.kind == "mapping":
-        return {key.text: _condition(value) for key, value in node.pairs}
+        return {key.text: condition(value) for key, value in node.pairs}
     return float(node.text) if node.plain and DECIMAL.fullmatch(node.text) else plain_data(node)
 
 

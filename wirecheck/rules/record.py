@@ -34,7 +34,11 @@ def fill(text: str, words: Mapping[str, str]) -> str:
 
 
 class Rule(NamedTuple):
-    """What must hold. `claim` holds the conditions of the claim kind; `message` may be empty where the kind words it."""
+    """What must hold. `claim` holds the conditions of the claim kind; `message` may be empty where the kind words it.
+
+    `regions` are those in which it holds, none for all. A rule of the house's own has the `file` it stands in, and may stand in
+    the place of a rule that it `replaces` or `tightens`.
+    """
 
     name: str
     title: str
@@ -46,6 +50,14 @@ class Rule(NamedTuple):
     sources: tuple[str, ...]
     since: str
     message: str = ""
+    regions: tuple[str, ...] = ()
+    file: str = ""
+    replaces: str = ""
+    tightens: str = ""
+
+    def holds_in(self, region: str) -> bool:
+        """Whether plans of a region are judged by it."""
+        return not self.regions or region in self.regions
 
     def finding(
         self,

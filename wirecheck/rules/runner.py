@@ -26,7 +26,8 @@ class Judgement(NamedTuple):
 
 
 def judge_rules(rules: Sequence[Rule], facts: Facts, progress: Progress | None = None) -> Judgement:
-    """Every rule judged on the facts."""
+    """Every rule that holds in the plan's region, judged on the facts."""
+    rules = [rule for rule in rules if rule.holds_in(facts.plan.machine.region)]
     results: list[Finding | Proof] = []
     crashes: list[str] = []
     undecided: dict[str, list[str]] = {}

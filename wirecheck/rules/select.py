@@ -1,8 +1,8 @@
 """Which devices and terminals a claim is for, as its conditions say: `{kind: push-button, role: [start, jog]}`.
 
-`kind` takes one kind or a list; every other key is a parameter of the device by its dotted path, with the value or the list of
-values that it must have. A device that does not state the parameter is not chosen. Terminals are chosen by `marks` in addition,
-or by `marks_at`, the path of a parameter that lists them.
+`kind` takes one kind, a list, or `any`; every other key is a parameter of the device by its dotted path, or its place, title,
+part or notes, with the value or the list of values that it must have. A device that does not state the parameter is not chosen.
+Terminals are chosen by `marks` in addition, or by `marks_at`, the path of a parameter that lists them.
 """
 
 from __future__ import annotations
@@ -17,6 +17,16 @@ DEVICES = {"type": "object", "required": ["kind"], "additionalProperties": WORD_
 """JSON Schema of a choice of devices."""
 TERMINALS = {**DEVICES, "anyOf": [{"required": ["marks"]}, {"required": ["marks_at"]}]}
 """JSON Schema of a choice of terminals."""
+
+ANY_KIND = "any"
+OF_ALL = ("title", "place", "part", "notes")
+"""What every device may have, whatever its kind."""
+
+
+def described(schema: Mapping[str, object], text: str) -> dict[str, object]:
+    """The schema of a condition with what it is, in words."""
+    return {"description": text, **schema}
+
 
 CHOICE_OF_MARKS = ("marks", "marks_at")
 
@@ -39,6 +49,8 @@ def terminals_of(plan: Plan, where: object) -> Iterator[tuple[Device, Terminal]]
 
 def value_at(device: Device, path: str) -> object:
     """The parameter of a device at a dotted path, None where it is not stated."""
+    if path in OF_ALL:
+        return getattr(device, path) or None
     here: object = device.values
     for step in path.split("."):
         here = here.get(step) if isinstance(here, Mapping) else None
@@ -60,5 +72,7 @@ def section(value: object) -> Mapping[str, object]:
 
 
 def _has(device: Device, key: str, values: Iterable[object]) -> bool:
+    if key == "kind" and ANY_KIND in values:
+        return True
     # One stated value out of several is enough where the parameter is a list.
     return any(value in values for value in (listed(device.kind if key == "kind" else value_at(device, key))))

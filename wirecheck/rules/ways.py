@@ -8,16 +8,21 @@ from collections.abc import Collection, Iterable, Mapping
 from wirecheck.circuit import Element, elements_of
 from wirecheck.plan.model import Plan, Terminal
 from wirecheck.rules.record import Rule
-from wirecheck.rules.select import TERMINALS, listed
+from wirecheck.rules.select import TERMINALS, described, listed
 
 KINDS = ("wire", "link", "contact", "diode", "coil", "load", "winding", "resistor", "capacitor")
 SOLID = ("wire", "link")
 CONDITIONS = {
     "required": ["each", "to"],
     "properties": {
-        "each": TERMINALS,
-        "to": TERMINALS,
-        "through": {"type": "array", "minItems": 1, "items": {"enum": list(KINDS)}},
+        "each": described(TERMINALS, "The terminals that are looked at, each by itself."),
+        "to": described(TERMINALS, "The terminals that each is, or is not, to be joined to."),
+        "through": {
+            "description": "What a way between them may lead through; wires and links where it is not given.",
+            "type": "array",
+            "minItems": 1,
+            "items": {"enum": list(KINDS)},
+        },
     },
 }
 

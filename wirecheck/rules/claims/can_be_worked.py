@@ -13,7 +13,16 @@ from wirecheck.plan.model import Device, Event
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import evidence
 
-CONDITIONS = {"required": ["what"], "properties": {"what": {"enum": ["motors-start", "starts-start", "motors-stop"]}}}
+CONDITIONS = {
+    "required": ["what"],
+    "properties": {
+        "what": {
+            "description": "motors-start: each motor runs, in each direction meant. starts-start: each start starts something. "
+            "motors-stop: each motion can be stopped.",
+            "enum": ["motors-start", "starts-start", "motors-stop"],
+        }
+    },
+}
 WORDS = frozenset({"device", "motor", "way", "hint"})
 
 MOMENTARY = ("push-button", "foot-switch", "limit-switch")

@@ -12,7 +12,16 @@ from wirecheck.plan.model import Terminal
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import coil_walk, evidence, wires_on
 
-CONDITIONS = {"required": ["how"], "properties": {"how": {"enum": ["at-all", "one-way", "one-way-with-start-held"]}}}
+CONDITIONS = {
+    "required": ["how"],
+    "properties": {
+        "how": {
+            "description": "at-all: no endless pulling in and dropping out. one-way: whatever moves first, with no start held. "
+            "one-way-with-start-held: the same while a start is held.",
+            "enum": ["at-all", "one-way", "one-way-with-start-held"],
+        }
+    },
+}
 WORDS = frozenset({"device", "moving", "event"})
 
 

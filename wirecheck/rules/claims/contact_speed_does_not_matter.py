@@ -12,7 +12,15 @@ from wirecheck.plan.model import Device
 from wirecheck.rules.record import Rule
 from wirecheck.rules.showing import evidence
 
-CONDITIONS = {"required": ["of"], "properties": {"of": {"enum": ["hold-to-run", "others"]}}}
+CONDITIONS = {
+    "required": ["of"],
+    "properties": {
+        "of": {
+            "description": "hold-to-run: jog buttons and pedals that must be held. others: all else that a hand works.",
+            "enum": ["hold-to-run", "others"],
+        }
+    },
+}
 WORDS = frozenset({"device", "motor", "event", "how"})
 
 

@@ -10,13 +10,18 @@ from collections.abc import Iterable
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.rules.record import Rule
-from wirecheck.rules.select import DEVICES, devices_of
+from wirecheck.rules.select import DEVICES, described, devices_of
 
 NUMBER = {"type": "integer", "minimum": 0}
 CONDITIONS = {
     "required": ["of"],
     "anyOf": [{"required": ["at_least"]}, {"required": ["at_most"]}],
-    "properties": {"of": DEVICES, "when": DEVICES, "at_least": NUMBER, "at_most": NUMBER},
+    "properties": {
+        "of": described(DEVICES, "The devices that are counted."),
+        "when": described(DEVICES, "The claim is only for plans that have such devices."),
+        "at_least": described(NUMBER, "So many there must be."),
+        "at_most": described(NUMBER, "No more than so many."),
+    },
 }
 WORDS = frozenset({"number"})
 

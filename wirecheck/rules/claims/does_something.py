@@ -24,7 +24,15 @@ KINDS = {
         "thermistor",
     ),
 }
-CONDITIONS = {"required": ["of"], "properties": {"of": {"enum": sorted(KINDS)}}}
+CONDITIONS = {
+    "required": ["of"],
+    "properties": {
+        "of": {
+            "description": "stops: stops, emergency stops and guards. operators: all else that a hand or the machine works.",
+            "enum": sorted(KINDS),
+        }
+    },
+}
 WORDS = frozenset({"device"})
 
 

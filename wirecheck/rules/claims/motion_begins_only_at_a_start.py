@@ -16,7 +16,17 @@ from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import coil_walk, evidence, motor_walk, what_keeps, wires_on
 
 GROUPS = ["guard", "emergency-stop", "stop", "supply", "protection", "fault-cleared", "cooling", "other", "held-start"]
-CONDITIONS = {"required": ["at"], "properties": {"at": {"enum": GROUPS}}}
+CONDITIONS = {
+    "required": ["at"],
+    "properties": {
+        "at": {
+            "description": "guard: it closes. emergency-stop, stop: it is released. supply: it comes back, is switched on or "
+            "plugged in. protection: a fuse or breaker is put back. fault-cleared: a fault or trip is reset. cooling: something "
+            "cools down. held-start: any of these while a start is held. other: any other event.",
+            "enum": GROUPS,
+        }
+    },
+}
 WORDS = frozenset({"motor", "event", "events", "device"})
 
 GROUP_OF_KIND = {

@@ -13,7 +13,15 @@ from wirecheck.plan.model import Terminal
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import coils_on, conducting, evidence, shortest_walk, wires_on
 
-CONDITIONS = {"required": ["between"], "properties": {"between": {"enum": ["directions", "anything-else"]}}}
+CONDITIONS = {
+    "required": ["between"],
+    "properties": {
+        "between": {
+            "description": "directions: by contactors of two directions or speeds, in together. anything-else: otherwise.",
+            "enum": ["directions", "anything-else"],
+        }
+    },
+}
 WORDS = frozenset({"source", "together", "poles"})
 
 

@@ -13,7 +13,15 @@ from wirecheck.findings import Evidence, Finding, Proof
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import evidence, wires_on
 
-CONDITIONS = {"required": ["of"], "properties": {"of": {"enum": ["coils", "lamps"]}}}
+CONDITIONS = {
+    "required": ["of"],
+    "properties": {
+        "of": {
+            "description": "coils: coils, inputs and loads that act by it. lamps: lamps that glow by it.",
+            "enum": ["coils", "lamps"],
+        }
+    },
+}
 WORDS = frozenset({"device", "through", "volts", "rated", "share", "outcome"})
 
 SIGNALS = ("lamp", "buzzer")

@@ -12,7 +12,15 @@ from wirecheck.findings import Finding, Proof
 from wirecheck.rules.record import Rule
 from wirecheck.rules.showing import conducting, evidence, shortest_walk, wires_on
 
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": ["supply-and-drive-output", "others"]}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "supply-and-drive-output: a supply on the output of a drive. others: any other two.",
+            "enum": ["supply-and-drive-output", "others"],
+        }
+    },
+}
 WORDS = frozenset({"source", "other", "pole", "far"})
 
 

@@ -15,7 +15,7 @@ from wirecheck.rules.ways import Ways, way_to, ways_of
 
 CONDITIONS = {
     "required": ["causes"],
-    "properties": {"causes": {"enum": ["guards", "emergency-stops", "stops"]}},
+    "properties": {"causes": {"description": "What must stop by opening.", "enum": ["guards", "emergency-stops", "stops"]}},
 }
 WORDS = frozenset({"device", "how"})
 

@@ -14,7 +14,13 @@ from wirecheck.rules.showing import evidence
 
 CONDITIONS = {
     "required": ["causes"],
-    "properties": {"causes": {"enum": ["guards", "emergency-stops"]}, "danger_from_level": {"enum": ["a", "b", "c", "d", "e"]}},
+    "properties": {
+        "causes": {"description": "What must take power or torque away.", "enum": ["guards", "emergency-stops"]},
+        "danger_from_level": {
+            "description": "From this required level on (ISO 13849-1) a finding is a danger, whatever the rule says.",
+            "enum": ["a", "b", "c", "d", "e"],
+        },
+    },
 }
 WORDS = frozenset({"device", "motor", "drive"})
 

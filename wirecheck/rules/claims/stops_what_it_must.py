@@ -14,8 +14,15 @@ from wirecheck.rules.showing import evidence, what_keeps, wires_on
 CONDITIONS = {
     "required": ["causes", "part"],
     "properties": {
-        "causes": {"enum": ["guards", "emergency-stops", "stops", "selectors", "plugs", "functions"]},
-        "part": {"enum": ["goes-on", "begins"]},
+        "causes": {
+            "description": "What stops: guards opened, emergency stops or stops pressed, selectors turned out of their run "
+            "positions, plugs parted, or the functions that the plan states.",
+            "enum": ["guards", "emergency-stops", "stops", "selectors", "plugs", "functions"],
+        },
+        "part": {
+            "description": "goes-on: motion must not go on. begins: with the cause held, motion must not begin.",
+            "enum": ["goes-on", "begins"],
+        },
     },
 }
 WORDS = frozenset({"device", "event", "function", "motor", "by"})

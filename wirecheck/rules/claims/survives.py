@@ -16,8 +16,11 @@ KINDS = ["wire open", "stuck open", "welded", "coil open", "stuck in", "earthed"
 CONDITIONS = {
     "required": ["faults", "part"],
     "properties": {
-        "faults": {"type": "array", "minItems": 1, "items": {"enum": KINDS}},
-        "part": {"enum": ["stop", "start"]},
+        "faults": {"description": "The classes of single fault.", "type": "array", "minItems": 1, "items": {"enum": KINDS}},
+        "part": {
+            "description": "stop: no stop, emergency stop or guard is lost. start: nothing starts by itself.",
+            "enum": ["stop", "start"],
+        },
     },
 }
 WORDS = frozenset({"function", "device", "motor", "fault", "also"})

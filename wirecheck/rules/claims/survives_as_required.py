@@ -7,12 +7,18 @@ from collections.abc import Iterable, Iterator
 from wirecheck.behaviour.verdicts import SEEN, UNSEEN, Effect, Held
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
-from wirecheck.rules.claims.survives import Bad, finding
+from wirecheck.rules.claims.survives import KINDS, Bad, finding
 from wirecheck.rules.record import Rule
 
 CONDITIONS = {
     "required": ["faults", "met"],
-    "properties": {"faults": {"type": "array", "items": {"type": "string"}}, "met": {"type": "boolean"}},
+    "properties": {
+        "faults": {"description": "The classes of single fault.", "type": "array", "minItems": 1, "items": {"enum": KINDS}},
+        "met": {
+            "description": "false: losses that the category required does not allow. true: those that it allows, to be known of.",
+            "type": "boolean",
+        },
+    },
 }
 WORDS = frozenset({"function", "device", "motor", "fault", "also"})
 

@@ -17,8 +17,11 @@ NAME = {"type": "string"}
 CONDITIONS = {
     "required": ["number"],
     "properties": {
-        "number": {"anyOf": [NAME, {"type": "array", "items": NAME, "minItems": 1}]},
-        "side": {"enum": ["high", "low"]},
+        "number": {
+            "description": "The computed quantity by its name, as `check --numbers` prints it, or a list of them.",
+            "anyOf": [NAME, {"type": "array", "items": NAME, "minItems": 1}],
+        },
+        "side": {"description": "The limit that counts; both where it is not given.", "enum": ["high", "low"]},
     },
 }
 WORDS = frozenset({"device", "name", "value", "limit", "case", "working", "where", "share", "advice", "effect"})
