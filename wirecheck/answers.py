@@ -9,6 +9,7 @@ from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.motion import Fed
 from wirecheck.behaviour.poles import share_of_line
 from wirecheck.behaviour.space import lowest
+from wirecheck.electrics.conductors import Conductors
 from wirecheck.electrics.states import AtOnce, Running
 from wirecheck.plan.model import Plan
 
@@ -34,6 +35,13 @@ class Answers:
     def share_of_line(self, way: Running, device: str) -> float:
         fed, states = next((fed, states) for known, fed, states in self._running if known is way)
         return share_of_line(self._view_of(way.motor), way.motor, fed, lowest(states), device)
+
+    @cached_property
+    def _conductors(self) -> Conductors:
+        return Conductors(self._plan, self)
+
+    def conductors(self) -> Conductors:
+        return self._conductors
 
     def most_at_once(self, weights: Mapping[str, float]) -> AtOnce:
         """Where the plan is looked at in parts the parts' maxima are added: never less than what really comes together."""

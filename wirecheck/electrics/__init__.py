@@ -25,7 +25,11 @@ if TYPE_CHECKING:
     from wirecheck.electrics.states import States
     from wirecheck.plan.model import Plan
 
-CALCULATIONS: tuple[str, ...] = ("winding_voltage", "motor_rating")
+CALCULATIONS: tuple[str, ...] = (
+    "winding_voltage",
+    "motor_rating",
+    "conductor_current",
+)
 """The modules of `wirecheck.electrics.calculations`, in the order in which `check --numbers` shows what they work out."""
 
 

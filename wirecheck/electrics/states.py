@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import NamedTuple, Protocol
+from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from wirecheck.circuit.sources import Source
+
+if TYPE_CHECKING:
+    from wirecheck.electrics.conductors import Conductors
 
 
 class Running(NamedTuple):
@@ -54,4 +57,8 @@ class States(Protocol):
 
     def most_at_once(self, weights: Mapping[str, float]) -> AtOnce:
         """Of devices that act (coils, lamps, loads, drives that run, motors that turn) the largest sum of weights at once."""
+        ...
+
+    def conductors(self) -> Conductors:
+        """What each wire carries and what protects it."""
         ...

@@ -1,0 +1,168 @@
+"""What conductors carry and what protects them, against figures worked out by hand."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.electrics.plans import changed, numbers
+from tests.electrics.wired import DRILL, MILL, SANDER, adding
+from wirecheck.electrics.number import Number
+
+W1 = "W1: {cores: 4, size: 1.5 mm2, length: 3 m, method: C}"
+SIX_ENDS = adding(
+    changed(
+        SANDER,
+        ("    links: [[U2, V2, W2]]}\n", "    notes: six ends}\n"),
+        (
+            "plate: {delta: 230 V, star: 400 V}, current: {delta: 2.9 A, star: 1.7 A}",
+            "plate: {delta: 400 V}, current: {delta: 17 A}",
+        ),
+    ),
+    """Q3: {kind: contactor, coil: 24 V AC, poles: [1-2, 3-4, 5-6], place: panel}
+Q4: {kind: contactor, coil: 24 V AC, poles: [1-2, 3-4, 5-6], place: panel}
+S3: {kind: selector, positions: [star, delta], contacts: {13-14: {closed_in: [star]}, 23-24: {closed_in: [delta]}}}""",
+    """number: U2, run: [Q3:2, M1:U2], size: 1.5 mm2
+number: V2, run: [Q3:4, M1:V2], size: 1.5 mm2
+number: W2, run: [Q3:6, M1:W2], size: 1.5 mm2
+number: U2, run: [Q3:2, Q4:2], size: 1.5 mm2
+number: V2, run: [Q3:4, Q4:4], size: 1.5 mm2
+number: W2, run: [Q3:6, Q4:6], size: 1.5 mm2
+number: Y, run: [Q4:1, Q4:3, Q4:5], size: 1.5 mm2
+number: V, run: [F4:4, Q3:1], size: 1.5 mm2
+number: W, run: [F4:6, Q3:3], size: 1.5 mm2
+number: U, run: [F4:2, Q3:5], size: 1.5 mm2
+number: 6, run: [Q2:A1, S3:13, S3:23]
+number: 7, run: [S3:14, Q4:A1]
+number: 8, run: [S3:24, Q3:A1]
+number: 0V, run: [Q2:A2, Q3:A2, Q4:A2]""",
+)
+"""All six ends wired: Q2 the lines, Q3 the delta, Q4 the star."""
+
+
+def of_wire(plan: str, name: str, wire: str, cable: str = "") -> Number:
+    """The number of this name that a wire takes part in; of several the one in a cable."""
+    found = [n for n in numbers(plan, name) if wire in n.wires]
+    (one,) = [n for n in found if not cable or f" in {cable}" in n.device]
+    return one
+
+
+def test_a_drive_and_its_supply_are_added() -> None:
+    """5 A at 24 V are 120 W; by 0.51 by 230 V that is 1.023 A; the pump's 90 W are 0.391 A. Calculated."""
+    found = of_wire(MILL, "conductor current", "L1")
+    assert found.value == pytest.approx(1.0230 + 0.3913, abs=0.001)
+    assert found.high == pytest.approx(28)  # 4 mm2, method C
+    assert any("estimated" in words for words in found.uncertain)
+
+
+def test_a_motor_on_a_drive_takes_its_plate_current_in_delta() -> None:
+    assert of_wire(DRILL, "conductor current", "U").value == pytest.approx(1.9)
+    assert of_wire(DRILL, "conductor current", "L1").value == pytest.approx(5.4)
+
+
+def test_inside_a_delta_a_wire_carries_a_winding_alone() -> None:
+    """17 A in the lines are 17 / 1.732 = 9.815 A in a winding. Calculated."""
+    assert of_wire(SIX_ENDS, "conductor current", "U", "W1").value == pytest.approx(9.815, abs=0.001)
+    loads = [n for n in numbers(SIX_ENDS, "conductor current") if "L41" in n.wires]
+    assert max(n.value or 0 for n in loads) == pytest.approx(17)
+
+
+def test_loads_that_never_come_together_are_not_added() -> None:
+    """Two lamps on the two sides of a change-over switch: 5 W at 24 V each, 0.208 A, never both. Calculated."""
+    either = adding(
+        MILL,
+        """S3: {kind: selector, positions: [left, right], contacts: {13-14: {closed_in: [left]}, 23-24: {closed_in: [right]}}}
+P1: {kind: lamp, voltage: 24 V DC, power: 5 W}
+P2: {kind: lamp, voltage: 24 V DC, power: 5 W}""",
+        """number: 7, run: [F2:2, S3:13, S3:23], size: 1.5 mm2
+number: 8, run: [S3:14, P1:X1]
+number: 9, run: [S3:24, P2:X1]
+number: 0V, run: [P1:X2, P2:X2, Q2:A2]""",
+    )
+    assert of_wire(either, "conductor current", "7").value == pytest.approx(5 / 24, abs=0.001)
+
+
+def test_a_current_that_is_not_known_is_asked_for() -> None:
+    found = of_wire(changed(DRILL, (", voltage: 200-240 V, current: 5.4 A", ", voltage: 200-240 V")), "conductor current", "L1")
+    assert found.value is None
+    assert [m.field for m in found.missing] == ["T1 input.current"]
+
+
+def test_how_a_cable_lies_is_asked_only_where_it_decides() -> None:
+    """2.5 mm2 carries 17.4 A in trunking and 22 A in free air: 16 A is within both, 20 A only within one."""
+    unknown = changed(
+        DRILL, ("W0: {cores: 3, size: 2.5 mm2, length: 3 m, method: C}", "W0: {cores: 3, size: 2.5 mm2, length: 30 m}")
+    )
+    within = of_wire(unknown, "conductor protection", "L1")
+    assert (within.value, within.missing) == (16, ())
+    more = changed(unknown, ("{rating: 16 A, curve: B}", "{rating: 20 A, curve: B}"), ("rating: 10 A", "rating: 20 A"))
+    decides = of_wire(more, "conductor protection", "L1")
+    assert [m.field for m in decides.missing] == ["W0 method"]
+    assert not decides.too_high
+
+
+def test_a_return_is_protected_on_the_live_side_of_its_loads() -> None:
+    """The neutral of the drive has no pole of F1, but all that goes through it goes through F1 too: 10 A."""
+    found = of_wire(DRILL, "conductor protection", "N2")
+    assert found.value == 10
+    assert "F1" in found.devices
+
+
+def test_a_tap_to_a_protective_device_may_be_thin_where_it_is_short() -> None:
+    """20 A ahead of 1.5 mm2 taps of the transformer: their breaker of 2 A limits what flows in them."""
+    tapped = changed(SANDER, ("rating: 16 A, curve: C", "rating: 20 A, curve: C"))
+    assert not [n for n in numbers(tapped, "conductor protection") if n.too_high]
+    thin = [n for n in numbers(tapped, "conductor protection") if "L21" in n.wires and "1.5" in n.device]
+    assert [n.value for n in thin] == [2]
+
+
+def test_a_transformer_passes_its_primary_protection_on() -> None:
+    """2 A at 400 V are 33.3 A at 24 V. Calculated."""
+    bare = changed(
+        SANDER,
+        ("run: [T2:3, F3:1], size: 1 mm2", "run: [T2:3, F4:95], size: 1 mm2"),
+        ("  - {number: 2, run: [F3:2, F4:95], size: 1 mm2}\n", ""),
+    )
+    assert of_wire(bare, "conductor protection", "1").value == pytest.approx(33.33, abs=0.01)
+    assert of_wire(SANDER, "conductor protection", "1").value == pytest.approx(2)
+
+
+def test_many_loaded_cores_and_cables_side_by_side_carry_less() -> None:
+    """1.5 mm2, method C, 15.2 A: two loaded cables in one route, times 0.85: 12.92 A. IEC 60204-1 table D.2."""
+    side = changed(
+        SANDER,
+        (W1, "W1: {cores: 4, size: 1.5 mm2, length: 3 m, method: C, route: tray}"),
+        (
+            "W0: {cores: 4, size: 2.5 mm2, length: 10 m, method: C}",
+            "W0: {cores: 4, size: 2.5 mm2, length: 10 m, method: C, route: tray}",
+        ),
+        ("star: 1.7 A}", "star: 8 A}"),
+    )
+    found = of_wire(side, "conductor current", "U")
+    assert found.high == pytest.approx(15.2 * 0.85)
+    assert "2 loaded cables" in found.working
+    light = changed(side, ("star: 8 A}", "star: 1.7 A}"))
+    assert of_wire(light, "conductor current", "U").high == pytest.approx(15.2)
+
+
+def test_american_sizes_have_their_own_table() -> None:
+    """14 AWG behind 20 A: its ampacity is 15 A. NFPA 79, value from memory."""
+    american = changed(
+        DRILL,
+        ("machine: {name: Pillar drill}", "machine: {name: Pillar drill, region: NA}"),
+        ("run: [F1:2, T1:L], size: 1.5 mm2", "run: [F1:2, T1:L], size: 14 AWG"),
+        ("run: [Q1:4, T1:N], size: 1.5 mm2", "run: [Q1:4, T1:N], size: 14 AWG"),
+        ("rating: 10 A, curve: C", "rating: 20 A, curve: C"),
+    )
+    found = of_wire(american, "conductor protection", "L3")
+    assert (found.value, found.high) == (16, 15)
+    assert "12 AWG" in found.advice
+    assert "value from memory" in found.source
+
+
+@pytest.mark.parametrize("plan", [DRILL, SANDER, MILL], ids=["drill", "sander", "mill"])
+def test_a_good_plan_is_within_all_its_limits(plan: str) -> None:
+    for name in ("conductor current", "conductor protection"):
+        found = numbers(plan, name)
+        assert found
+        assert not [n for n in found if n.too_high or n.unknown]
+    assert not numbers(plan, "conductor protection further on")
