@@ -16,7 +16,13 @@ from wirecheck.plan import read_plan
 from wirecheck.plan.model import Terminal
 
 ROOT = Path(__file__).parents[2]
-EXAMPLES = sorted([*(ROOT / "examples").glob("*/*.yaml"), *(ROOT / "tests/benchmarks/plans").glob("*.yaml")])
+EXAMPLES = sorted(
+    [
+        *(ROOT / "examples").glob("good/*.yaml"),
+        *(ROOT / "examples").glob("bad/*.yaml"),
+        *(ROOT / "tests/benchmarks/plans").glob("*.yaml"),
+    ]
+)
 
 REVERSING = adding(
     SANDER,
