@@ -111,8 +111,8 @@ def test_what_is_imported_is_declared_and_explained() -> None:
     providers = packages_distributions()
     needed = {providers[module][0].lower() for module in third_party}
     declared = names(PROJECT["project"]["dependencies"])
-    # graphviz-pure is a program, called and never imported; jsonschema serves whoever writes a rule, and no plan needs it.
-    assert needed - {"jsonschema"} | {"graphviz-pure"} == declared
+    # graphviz-pure is a program, called and never imported
+    assert needed | {"graphviz-pure"} == declared
     extra = names(PROJECT["project"]["optional-dependencies"]["test"])
     assert [name for name in sorted(declared | extra) if f"`{name}`" not in DEVELOPERS.lower()] == []
 

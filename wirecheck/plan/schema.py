@@ -174,18 +174,18 @@ def _scalar(parameter: Parameter) -> Schema:
 
 def schema_text() -> str:
     """The schema as it stands in its file."""
-    return _lines(plan_schema()) + "\n"
+    return lines(plan_schema()) + "\n"
 
 
-def _lines(value: object, indent: str = "") -> str:
+def lines(value: object, indent: str = "") -> str:
     """JSON with whatever is short enough on one line, so that a change of one parameter is a change of one line."""
     line = json.dumps(value, ensure_ascii=False)
     inner = indent + "  "
     if len(indent + line) <= WIDEST_LINE or not isinstance(value, dict | list) or not value:
         return line
     if isinstance(value, list):
-        return "[\n" + ",\n".join(inner + _lines(item, inner) for item in value) + f"\n{indent}]"
-    pairs = (f"{inner}{json.dumps(key, ensure_ascii=False)}: {_lines(item, inner)}" for key, item in value.items())
+        return "[\n" + ",\n".join(inner + lines(item, inner) for item in value) + f"\n{indent}]"
+    pairs = (f"{inner}{json.dumps(key, ensure_ascii=False)}: {lines(item, inner)}" for key, item in value.items())
     return "{\n" + ",\n".join(pairs) + f"\n{indent}}}"
 
 

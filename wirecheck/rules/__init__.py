@@ -26,5 +26,6 @@ for hyphens (`motion-starts-only-at` is `motion_starts_only_at.py`). It holds::
 - Modules are imported by name when the first rule of their kind is judged, so a kind costs nothing where it is not used.
 
 `loader` reads rule files, `examples` reads and tries their examples, `checker` holds a rule against its claim kind,
-`registry` finds the claim kinds, `runner` judges, `assembly` makes the report.
+`conditions` holds its conditions against those of the kind, `house` reads the rules of a house, `registry` finds the claim kinds,
+`runner` judges, `assembly` makes the report, `explaining` shows a rule by its examples, `page` and `schema` tell of the language.
 """

@@ -46,3 +46,8 @@ def _kind_of(file_name: str) -> str:
 
 def _module(kind: str) -> ModuleType:
     return import_module(f"{CLAIMS}.{kind.replace('-', '_')}")
+
+
+def about(kind: str) -> str:
+    """What a claim of the kind says, in a sentence or two."""
+    return " ".join((_module(kind).__doc__ or "").partition("\n\n")[0].split())
