@@ -7,13 +7,11 @@ from dataclasses import dataclass
 
 from wirecheck.drawings.captions import key_data
 from wirecheck.drawings.figures import BOTTOM, TOP, Figure, Pin
+from wirecheck.drawings.grid import GRID, PITCH, up_to
 from wirecheck.drawings.lettering import SMALLEST, clean, width, wrap
 from wirecheck.drawings.wiring import End
 
 NAME_SIZE, TITLE_SIZE, DATA_SIZE = 9.0, 6.2, SMALLEST
-GRID = 4.0
-PITCH = 5.0
-"""From one lane to the next, and from core to core; heights are multiples of it."""
 COMB = 3.0
 """How far outside the outline the bar runs that joins several wires to one terminal."""
 _MOST_CAPTION = 56.0
@@ -57,23 +55,19 @@ def box(figure: Figure, ends: Mapping[Pin, Sequence[End]]) -> Box:
     columns: list[float] = []
     column = 0
     for element in figure.elements:
-        x = _up(x + element.left)
+        x = up_to(x + element.left, GRID)
         for n in range(element.columns):
             columns.append(x)
             room = max(_rooms(ends, column, TOP), _rooms(ends, column, BOTTOM))
             last = n == element.columns - 1
-            x += _up(max(room, element.right if last else element.pitch))
+            x += up_to(max(room, element.right if last else element.pitch), GRID)
             column += 1
     slots = {end.key: (at, pin) for pin, some in ends.items() for end, at in _slots(columns[pin.column], some)}
     across = max(1, int((caption_width + 4) // 9))
     words_below = caption[-1].baseline + 6 + 9 * -(-len(figure.findings) // across)
     height = max(figure.height, words_below)
     known = {end.key: end for some in ends.values() for end in some}
-    return Box(figure, _up(x), -(-height // PITCH) * PITCH, caption, caption_width, tuple(columns), slots, known)
-
-
-def _up(value: float) -> float:
-    return -(-round(value, 3) // GRID) * GRID
+    return Box(figure, up_to(x, GRID), up_to(height, PITCH), caption, caption_width, tuple(columns), slots, known)
 
 
 def _rooms(ends: Mapping[Pin, Sequence[End]], column: int, side: str) -> float:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from wirecheck.drawings.boxes import PITCH
+from wirecheck.drawings.grid import PITCH
 from wirecheck.drawings.nets import EndKey, PlaceLayout
 
 

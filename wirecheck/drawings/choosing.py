@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import combinations, product
 
-from wirecheck.drawings.boxes import PITCH
 from wirecheck.drawings.figures import Figure
 from wirecheck.drawings.frames import rough_widths
+from wirecheck.drawings.grid import PITCH
 from wirecheck.drawings.layout import FRAME_GAP, Arrangement, Known, Layout, lay_out
 from wirecheck.drawings.measuring import crossings, length
 from wirecheck.drawings.nets import HEADER

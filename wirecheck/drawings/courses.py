@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from wirecheck.drawings.boxes import COMB, GRID, PITCH
+from wirecheck.drawings.boxes import COMB
 from wirecheck.drawings.figures import TOP
+from wirecheck.drawings.grid import GRID, PITCH, up_to
 from wirecheck.drawings.nets import HEADER, SIDE, EndKey, Net, NetKey, Placed, PlaceLayout, Work
 from wirecheck.drawings.placing import GAP
 from wirecheck.drawings.shapes import Point
@@ -71,7 +72,7 @@ class Course:
         if not 0 <= row < len(self.work.rows):
             return PITCH
         ends = [b.ends[key] for b in self.work.rows[row] for key, (_, pin) in b.slots.items() if (pin.side == TOP) == upper]
-        return -(-max((e.height for e in ends), default=PITCH) // PITCH) * PITCH
+        return up_to(max((e.height for e in ends), default=PITCH), PITCH)
 
     def _path(self, net: Net, at: Mapping[str, Placed], first_lane: Sequence[float]) -> tuple[Point, ...]:
         def edge(key: EndKey) -> Point:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
-from wirecheck.drawings.boxes import PITCH
 from wirecheck.drawings.bundles import Bundle, Frame, Gland, Sides
+from wirecheck.drawings.grid import PITCH, up_to
 from wirecheck.drawings.nets import EndKey
 from wirecheck.drawings.tracks import Stretch, lanes
 
@@ -144,7 +144,7 @@ def _between(gland: Gland, wish: float) -> list[Gland]:
 
 def _up_to_between(y: float) -> float:
     """The next height that lies in the middle between two lanes."""
-    return -(-(y - PITCH / 2) // PITCH) * PITCH + PITCH / 2
+    return up_to(y - PITCH / 2, PITCH) + PITCH / 2
 
 
 def _apart(one: Gland, other: Gland) -> bool:

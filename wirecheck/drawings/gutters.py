@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from wirecheck.drawings.boxes import PITCH
 from wirecheck.drawings.bundles import Frame, Gland
+from wirecheck.drawings.grid import PITCH
 from wirecheck.drawings.shapes import Point, parallel, tidy
 from wirecheck.drawings.tracks import Stretch, lanes, overlap
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from wirecheck.drawings.boxes import PITCH
+from wirecheck.drawings.grid import PITCH
 from wirecheck.drawings.lettering import SMALLEST, clean, shorten, width
 from wirecheck.drawings.shapes import Group, Line, Pen, Point, Shape, Text, parallel
 from wirecheck.plan.model import Cable

@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from wirecheck.drawings.boxes import PITCH
 from wirecheck.drawings.bundles import Bundle, Frame, Gland, Sides, sides
 from wirecheck.drawings.figures import Figure
 from wirecheck.drawings.frames import Inside, lay_out_place
 from wirecheck.drawings.glands import ABOVE, APART, BELOW, glands, margin_paths
+from wirecheck.drawings.grid import PITCH, up_to
 from wirecheck.drawings.gutters import Gutter, centre_line, core_lines, gutter
 from wirecheck.drawings.headings import heading_room
 from wirecheck.drawings.jackets import name_room, words_room
@@ -125,7 +125,7 @@ def _large_enough(
         for where, side in ((bundle.first, way.first_side), (bundle.second, way.second_side)):
             if where == frame:
                 need[side] += len(bundle.starts) * PITCH + APART + 2 * PITCH
-    height = max(layout.height, -(-max(need.values()) // PITCH) * PITCH)
+    height = max(layout.height, up_to(max(need.values()), PITCH))
     return replace(layout, width=max(layout.width, heading), height=height)
 
 

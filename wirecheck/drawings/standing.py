@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 
-from wirecheck.drawings.boxes import GRID, Box
+from wirecheck.drawings.boxes import Box
 from wirecheck.drawings.figures import TOP
+from wirecheck.drawings.grid import GRID
 from wirecheck.drawings.nets import SIDE, EndKey, NetKey, Vertical, Work
 from wirecheck.drawings.placing import GAP
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
+from wirecheck.drawings.grid import GRID, up_to
 from wirecheck.drawings.lettering import SMALLEST, clean, shorten, width
 from wirecheck.plan.model import Plan, Terminal, Wire
 
@@ -12,7 +13,6 @@ NUMBER_SIZE, DETAIL_SIZE = 7.0, SMALLEST
 LINE_STEP = 6.0
 MARKS_HEIGHT = 10.0
 _ROOM_BESIDE_WIRE = 6.0
-_GRID = 4.0
 _MOST_WIDTH = 64.0
 
 
@@ -46,7 +46,7 @@ class End:
         """Width that the wire and its words take, on the grid."""
         widths = [width(line, NUMBER_SIZE if n == 0 else DETAIL_SIZE, n == 0) for n, line in enumerate(self.lines)]
         widest = max([*widths, 8.6 * len(self.marks)])
-        return max(16.0, -(-(widest + _ROOM_BESIDE_WIRE) // _GRID) * _GRID)
+        return max(16.0, up_to(widest + _ROOM_BESIDE_WIRE, GRID))
 
     @property
     def height(self) -> float:
