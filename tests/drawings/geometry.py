@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 from wirecheck.drawings.lettering import width
 from wirecheck.drawings.shapes import Circle, Line, Point, Sheet, Text
@@ -91,3 +91,49 @@ def drawn_points(sheet: Sheet) -> Iterator[Point]:
             elif isinstance(shape, Circle):
                 yield (shape.x - shape.radius, shape.y - shape.radius)
                 yield (shape.x + shape.radius, shape.y + shape.radius)
+
+
+def courses(sheet: Sheet) -> list[tuple[str, Rectangle]]:
+    """Every straight part of every wire that is drawn through, with the wire's name."""
+    return [(name, leg) for name, points in wire_paths(sheet) for leg in legs(points)]
+
+
+def devices_on_devices(sheet: Sheet) -> list[tuple[str, str]]:
+    """The pairs of devices that lie on each other."""
+    boxes = device_boxes(sheet)
+    return [(a, b) for a, b in combinations(boxes, 2) if overlap(boxes[a], boxes[b])]
+
+
+def texts_on_texts(sheet: Sheet) -> list[tuple[str, str]]:
+    """The pairs of texts that lie on each other."""
+    return [(a.content, b.content) for (a, x), (b, y) in combinations(texts(sheet), 2) if overlap(x, y, 0.3)]
+
+
+def wires_through_devices(sheet: Sheet) -> list[tuple[str, str]]:
+    """The wires that pass through a device, with the device."""
+    boxes = device_boxes(sheet)
+    return [(wire, name) for wire, leg in courses(sheet) for name, box in boxes.items() if passes(leg, box)]
+
+
+def wires_through_texts(sheet: Sheet) -> list[tuple[str, str]]:
+    """The wires that pass through a text, with the text."""
+    words = list(texts(sheet))
+    return [(wire, text.content) for wire, leg in courses(sheet) for text, room in words if passes(leg, room, 0.2)]
+
+
+def wires_on_wires(sheet: Sheet) -> list[tuple[str, str]]:
+    """The pairs of wires that share a stretch."""
+    pairs = combinations(courses(sheet), 2)
+    return [(a, b) for (a, x), (b, y) in pairs if a != b and lie_on_each_other(x, y)]
+
+
+def slanted_wires(sheet: Sheet) -> list[str]:
+    """The wires that are not right-angled."""
+    return [wire for wire, leg in courses(sheet) if leg[0] != leg[2] and leg[1] != leg[3]]
+
+
+def off_the_sheet(sheet: Sheet) -> list[str | Point]:
+    """The texts and points that are not within the border."""
+    border = (5.9, 5.9, sheet.width - 5.9, sheet.height - 5.9)
+    words = [text.content for text, room in texts(sheet) if not inside(room, border)]
+    return [*words, *(p for p in drawn_points(sheet) if not inside((*p, *p), border))]
