@@ -7,7 +7,7 @@ import re
 import pytest
 
 from tests.outputs.reports import advice, danger, report
-from wirecheck.findings import NOTICE, Proof
+from wirecheck.findings import NOTICE, Proof, Report
 from wirecheck.outputs.text import render_text
 
 
@@ -103,10 +103,34 @@ def test_incomplete_claims_nothing_and_says_what_is_open() -> None:
     assert "DANGER: M1 keeps running" in text
 
 
+@pytest.mark.parametrize(
+    ("made", "told"),
+    [
+        (report(danger(accepted={"because": "x"})), "1 accepted, a danger: told below."),
+        (
+            report(danger(accepted={"because": "x"}), advice(accepted={"because": "x"})),
+            "2 accepted, 1 of them danger: told below.",
+        ),
+        (report(danger(), advice(accepted={"because": "x"})), "1 finding, which can hurt somebody. 1 accepted: told below."),
+        (
+            report(danger(accepted={"because": "x"}), incomplete=("large",)),
+            "0 findings so far. 1 accepted, a danger: told below.",
+        ),
+    ],
+)
+def test_the_first_line_counts_what_is_accepted(made: Report, told: str) -> None:
+    assert told in unwrapped(render_text(made)).partition("\n\n")[0]
+
+
+def test_an_accepted_danger_is_as_red_as_any_other() -> None:
+    made = report(danger(accepted={"because": "x", "by": "y", "date": "z"}))
+    assert "\x1b[1;31mAccepted danger: " in render_text(made, colour=True)
+
+
 def test_accepted_finding_stands_apart_with_its_reason() -> None:
     accepted = advice(accepted={"because": "the lamp is a toy", "by": "A. Member", "date": "2024-05-01"})
     text = unwrapped(render_text(report(accepted)))
-    assert text.startswith("bench-lathe.yaml: no rule found anything beyond what was accepted.")
+    assert text.startswith("bench-lathe.yaml: no rule found anything beyond what was accepted. 1 accepted: told below.")
     assert "Accepted advice: K1 pulls in late." in text
     assert "because the lamp is a toy (A. Member, 2024-05-01)" in text
     assert "ADVICE:" not in text

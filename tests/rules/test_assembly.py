@@ -66,6 +66,20 @@ def test_stale_acceptance_names_what_the_rule_did_find() -> None:
     assert "H1 and K1" in advice.remedy
 
 
+def test_acceptance_of_a_rule_that_was_not_judged_names_the_nearest() -> None:
+    entry = acceptance(rule="lamps-are-markd")
+    _, advice = accept([finding()], plan(accepted=[entry]), ["lamps-are-marked", "stop-stops-motion"])
+    assert advice.remedy.endswith("No rule `lamps-are-markd` was judged: did you mean `lamps-are-marked`?")
+    _, advice = accept([finding()], plan(accepted=[acceptance(devices=())]), ["lamps-are-marked"])
+    assert "was judged" not in advice.remedy
+
+
+def test_no_acceptance_is_stale_while_anything_is_open() -> None:
+    made = plan(accepted=[acceptance()])
+    assert [f.rule for f in assemble(made, judged()).findings] == ["acceptance-matches-a-finding"]
+    assert assemble(made, judged(incomplete=("too large",))).findings == ()
+
+
 def test_order_of_devices_does_not_matter() -> None:
     (accepted,) = accept([finding(devices=("H1", "K1"))], plan(accepted=[acceptance(devices=("K1", "H1"))]))
     assert accepted.accepted

@@ -105,12 +105,26 @@ def _verdict(report: Report) -> str:
     found = _open(report)
     number = f"{len(found)} finding{'s' if len(found) != 1 else ''}"
     worst = max((finding.severity for finding in found), key=severity_rank, default=SEVERITIES[0])
+    told = f" {accepted}" if (accepted := _accepted_count(report)) else ""
     if report.incomplete:
-        return f"{report.plan}: INCOMPLETE. Not everything could be decided, so nothing is claimed of this plan. {number} so far."
+        claim = "Not everything could be decided, so nothing is claimed of this plan."
+        return f"{report.plan}: INCOMPLETE. {claim} {number} so far.{told}"
     if found:
-        return f"{report.plan}: {number}, {'the worst' if len(found) > 1 else 'which'} {WORST[worst]}."
+        return f"{report.plan}: {number}, {'the worst' if len(found) > 1 else 'which'} {WORST[worst]}.{told}"
     beyond = " beyond what was accepted" if report.findings else ""
-    return f"{report.plan}: no rule found anything{beyond}."
+    return f"{report.plan}: no rule found anything{beyond}.{told}"
+
+
+def _accepted_count(report: Report) -> str:
+    """How many findings are accepted, and how many dangers among them: they do not count, and must not be forgotten."""
+    accepted = [finding for finding in report.findings if finding.accepted]
+    dangers = sum(finding.severity == "danger" for finding in accepted)
+    if not accepted:
+        return ""
+    among = (
+        "" if not dangers else ", a danger" if len(accepted) == 1 else f", {dangers} of them danger{'s' if dangers > 1 else ''}"
+    )
+    return f"{len(accepted)} accepted{among}: told below."
 
 
 def _incomplete(page: Page, report: Report) -> None:
@@ -178,8 +192,10 @@ def _accepted(page: Page, report: Report) -> None:
         if finding.accepted:
             words = finding.accepted
             page.blank()
-            page.paragraph(f"Accepted {finding.severity}: {finding.message}", "faint")
-            page.labelled("where", _where(finding))
+            page.paragraph(
+                f"Accepted {finding.severity}: {finding.message}", "danger" if finding.severity == "danger" else "faint"
+            )
+            page.labelled("where", f"{_where(finding)} (rule {finding.rule})")
             page.labelled(
                 "because", f"{words.get('because', '')} {_signature(words.get('by', ''), words.get('date', ''))}".strip()
             )

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from typing import TypeVar
 
+from wirecheck.errors import nearest_word
 from wirecheck.findings import Finding, Report, severity_rank
 from wirecheck.plan.model import Accepted, Plan
 from wirecheck.rules.record import join_words
@@ -25,9 +26,14 @@ CANNOT_KNOW = (
 """What no checker of plans can know. Stated in every report."""
 
 
-def assemble(plan: Plan, judgement: Judgement, assumed: Iterable[str] = ()) -> Report:
-    """The report on a plan. Where anything stayed undecided nothing is claimed as proved."""
-    findings = accept(fold(judgement.findings), plan)
+STALE = "acceptance-matches-a-finding"
+
+
+def assemble(plan: Plan, judgement: Judgement, assumed: Iterable[str] = (), judged: Collection[str] = ()) -> Report:
+    """The report on a plan, by the rules of the names that were `judged`. Where anything stayed undecided nothing is proved."""
+    findings = accept(fold(judgement.findings), plan, judged)
+    if judgement.incomplete:  # what was not decided may still be found: no acceptance is stale yet
+        findings = [finding for finding in findings if finding.rule != STALE]
     return Report(
         plan=plan.file,
         findings=tuple(sorted(findings, key=place)),
@@ -65,13 +71,13 @@ def _merged(group: Sequence[Finding]) -> Finding:
     )
 
 
-def accept(findings: Sequence[Finding], plan: Plan) -> list[Finding]:
+def accept(findings: Sequence[Finding], plan: Plan, judged: Collection[str] = ()) -> list[Finding]:
     """Findings with the plan's acceptances filled in, and advice on each acceptance that does nothing."""
     accepted: list[Finding] = []
     for finding in findings:
         entry = next((entry for entry in plan.accepted if _meets(entry, finding) and not _lacking(entry, finding)), None)
         accepted.append(finding._replace(accepted=_reason(entry)) if entry else finding)
-    return accepted + [advice for entry in plan.accepted for advice in _advice(entry, findings)]
+    return accepted + [advice for entry in plan.accepted for advice in _advice(entry, findings, judged)]
 
 
 def _meets(entry: Accepted, finding: Finding) -> bool:
@@ -89,10 +95,10 @@ def _reason(entry: Accepted) -> Mapping[str, str]:
     return {key: text for key in ("because", "by", "date") if (text := str(getattr(entry, key)))}
 
 
-def _advice(entry: Accepted, findings: Sequence[Finding]) -> Iterable[Finding]:
+def _advice(entry: Accepted, findings: Sequence[Finding], judged: Collection[str]) -> Iterable[Finding]:
     met = [finding for finding in findings if _meets(entry, finding)]
     if not met:
-        yield _unmatched(entry, findings)
+        yield _unmatched(entry, findings, judged)
     for finding in met:
         if lacking := _lacking(entry, finding):
             yield Finding(
@@ -107,21 +113,29 @@ def _advice(entry: Accepted, findings: Sequence[Finding]) -> Iterable[Finding]:
             )
 
 
-def _unmatched(entry: Accepted, findings: Sequence[Finding]) -> Finding:
+def _unmatched(entry: Accepted, findings: Sequence[Finding], judged: Collection[str]) -> Finding:
     """An acceptance without a finding; says with which devices the rule did find something, should the list be wrong."""
     same_rule = [finding for finding in findings if finding.rule == entry.rule]
     found = "; or ".join(join_words(finding.devices) for finding in same_rule)
     hint = f" The rule has findings with these devices: {found}. List exactly these to accept one." if found else ""
     return Finding(
-        rule="acceptance-matches-a-finding",
+        rule=STALE,
         severity="advice",
         message=f"The acceptance of {entry.rule} for {join_words(entry.devices) or 'no device'} matches no finding.",
         why="A stale acceptance would hide the finding should it come back with a later change.",
-        remedy=f"Delete the acceptance, or correct its rule and devices.{hint}",
+        remedy=f"Delete the acceptance, or correct its rule and devices.{hint}{_misspelt(entry.rule, judged)}",
         at=entry.spot,
         devices=entry.devices,
         sources=("common practice",),
     )
+
+
+def _misspelt(rule: str, judged: Collection[str]) -> str:
+    """That no rule of this name was judged, and the nearest that was."""
+    if rule in judged or not judged:
+        return ""
+    nearest = nearest_word(rule, judged)
+    return f" No rule `{rule}` was judged" + (f": did you mean `{nearest}`?" if nearest else ".")
 
 
 def _statistics(plan: Plan, judgement: Judgement) -> Mapping[str, int]:
