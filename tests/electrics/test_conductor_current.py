@@ -81,10 +81,38 @@ number: 0V, run: [P1:X2, P2:X2, Q2:A2]""",
     assert of_wire(either, "conductor current", "7").value == pytest.approx(5 / 24, abs=0.001)
 
 
+NO_INPUT = changed(DRILL, (", voltage: 200-240 V, current: 5.4 A", ", voltage: 200-240 V"))
+
+
 def test_a_current_that_is_not_known_is_asked_for() -> None:
-    found = of_wire(changed(DRILL, (", voltage: 200-240 V, current: 5.4 A", ", voltage: 200-240 V")), "conductor current", "L1")
+    found = of_wire(changed(NO_INPUT, (", current: 2.4 A, power: 0.37 kW}", "}")), "conductor current", "L1")
     assert found.value is None
     assert [m.field for m in found.missing] == ["T1 input.current"]
+
+
+def test_the_input_of_a_drive_is_estimated_from_its_power() -> None:
+    """370 W by 3.1 VA for each W by 230 V is 4.987 A at most, by 1.44 it is 2.317 A at least. Calculated."""
+    found = of_wire(NO_INPUT, "conductor current", "L1")
+    assert found.value == pytest.approx(4.987, abs=0.001)
+    assert found.missing == ()
+    assert found.uncertain == ("T1 input current 2.32 to 4.99 A (estimated)",)
+
+
+@pytest.mark.parametrize(("plug", "value", "asked"), [("13 A", 4.987, False), ("3 A", None, True), ("2 A", 2.317, False)])
+def test_an_estimate_decides_only_where_its_whole_range_does(plug: str, value: float | None, asked: bool) -> None:
+    (found,) = numbers(changed(NO_INPUT, ("curve: B},", f"curve: B}}, plug: {plug},")), "load of the plug")
+    assert found.value == (value if value is None else pytest.approx(value, abs=0.001))
+    assert bool(found.missing) == asked
+
+
+def test_what_passes_a_plug_a_breaker_and_a_switch() -> None:
+    """5 A at 24 V are 120 W; by 0.51 by 230 V that is 1.023 A; the pump's 90 W are 0.391 A. Calculated."""
+    rated = changed(MILL, ("poles: [1-2, 3-4], place: panel}\n  F1", "poles: [1-2, 3-4], rating: 1 A, place: panel}\n  F1"))
+    (switch,) = numbers(rated, "load of a supply device")
+    assert switch.value == pytest.approx(1.414, abs=0.001)
+    assert switch.too_high
+    loads = {n.device: n.value for n in numbers(rated, "load of a fuse or breaker")}
+    assert loads == pytest.approx({"G0": 1.414, "F1": 1.414, "F2": 5 / 24}, abs=0.001)
 
 
 def test_how_a_cable_lies_is_asked_only_where_it_decides() -> None:

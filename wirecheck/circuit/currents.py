@@ -127,25 +127,41 @@ class Currents:
             if any(other != end and source.voltage_between(pole, q) > SMALL_V for q, other in reach):
                 yield load, source, pole, end
 
-    @cached_property
+    @property
     def passages(self) -> Mapping[int, tuple[Passage, ...]]:
         """For every wire, by its index, what passes it."""
-        found: dict[int, list[Passage]] = {}
-        for load, source, pole, end in self.fed:
-            for wire, passage in self._passages(load, source, pole, end):
-                found.setdefault(wire.index, []).append(passage)
-        return {index: tuple(each) for index, each in found.items()}
+        return self._found[0]
 
-    def _passages(self, load: Load, source: Source, pole: Terminal, end: Terminal) -> Iterator[tuple[Wire, Passage]]:
+    @property
+    def through(self) -> Mapping[str, Mapping[str, tuple[Passage, ...]]]:
+        """For every device with poles, by its name, what goes through each of its poles."""
+        return self._found[1]
+
+    @cached_property
+    def _found(self) -> tuple[dict[int, tuple[Passage, ...]], dict[str, dict[str, tuple[Passage, ...]]]]:
+        wires: dict[int, list[Passage]] = {}
+        poles: dict[str, dict[str, list[Passage]]] = {}
+        for load, source, pole, end in self.fed:
+            for element, passage in self._passages(load, source, pole, end):
+                if element.wire is not None:
+                    wires.setdefault(element.wire.index, []).append(passage)
+                elif element.kind == "link" or (element.contact is not None and element.contact.pole):
+                    poles.setdefault(str(element.device), {}).setdefault(element.ident, []).append(passage)
+        return (
+            {index: tuple(each) for index, each in wires.items()},
+            {name: {ident: tuple(each) for ident, each in found.items()} for name, found in poles.items()},
+        )
+
+    def _passages(self, load: Load, source: Source, pole: Terminal, end: Terminal) -> Iterator[tuple[Element, Passage]]:
         ways = self.ways[pole]
         parts = list(ways.parts_to(self.node(end)))
         guards = [self._protective(ways.parts[part]) for part in parts]
         for i, part in enumerate(parts):
             beyond = tuple(e for guard in guards[:i] for e in guard)
             ahead = tuple(e for guard in guards[i + 1 :] for e in guard)
+            passage = Passage(load, source, pole, end, ahead, beyond)
             for element in ways.parts[part]:
-                if element.wire is not None:
-                    yield element.wire, Passage(load, source, pole, end, ahead, beyond)
+                yield element, passage
 
     def guards(self, pole: Terminal, end: Terminal) -> tuple[Element, ...]:
         """What protects, on every way from a pole to a terminal."""

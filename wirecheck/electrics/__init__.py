@@ -29,6 +29,7 @@ CALCULATIONS: tuple[str, ...] = (
     "winding_voltage",
     "motor_rating",
     "conductor_current",
+    "device_load",
 )
 """The modules of `wirecheck.electrics.calculations`, in the order in which `check --numbers` shows what they work out."""
 

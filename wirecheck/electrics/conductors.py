@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
@@ -24,14 +24,26 @@ SHORT_M = 3.0
 
 
 class Carried(NamedTuple):
-    """The most that a conductor carries, in A: None where a load's current is not known. `events` is the way there."""
+    """The most that a conductor carries, in A: None where a load's current is not known. `events` is the way there.
+
+    `least` is what it carries at least at that time, where `amps` is an estimate.
+    """
 
     amps: float | None
+    least: float
     words: str
     inputs: tuple[Input, ...]
     missing: tuple[Missing, ...]
     events: tuple[str, ...]
     devices: tuple[str, ...]
+
+    def against(self, high: float | None) -> tuple[float | None, tuple[Missing, ...]]:
+        """The current to be held against a limit, and what to ask where the estimates leave open whether it is kept."""
+        if self.amps is None:
+            return (self.least, ()) if high is not None and self.least > high else (None, self.missing)
+        if high is None or self.amps <= high or self.least > high:
+            return (self.amps if high is None or self.amps <= high else self.least), ()
+        return None, self.missing
 
 
 class Alike(NamedTuple):
@@ -67,16 +79,21 @@ class Conductors:
 
     def carried(self, passages: Sequence[Passage]) -> Carried:
         """The most that passes at one time."""
-        key = frozenset((id(p.load), p.source.name, p.end) for p in passages)
+        return self.together((p.load, p.source, p.end) for p in passages)
+
+    def together(self, feeds: Iterable[tuple[Load, Source, Terminal]]) -> Carried:
+        """The most that loads take from their sources through these ends at one time."""
+        each = {(id(load), source.name, end): (load, source, end) for load, source, end in feeds}
+        key = frozenset(each)
         if key not in self._carried:
-            self._carried[key] = self._most(self._taken(passages))
+            self._carried[key] = self._most(self._taken(each.values()))
         return self._carried[key]
 
-    def _taken(self, passages: Sequence[Passage]) -> list[tuple[Load, Drawn]]:
-        """Each load that passes, with its current: of several sources the one that gives most."""
+    def _taken(self, feeds: Iterable[tuple[Load, Source, Terminal]]) -> list[tuple[Load, Drawn]]:
+        """Each load with its current: of several sources the one that gives most."""
         ends: dict[tuple[int, str], tuple[Load, Source, set[Terminal]]] = {}
-        for p in passages:
-            ends.setdefault((id(p.load), p.source.name), (p.load, p.source, set()))[2].add(p.end)
+        for load, source, end in feeds:
+            ends.setdefault((id(load), source.name), (load, source, set()))[2].add(end)
         best: dict[int, tuple[Load, Drawn]] = {}
         for load, source, reached in ends.values():
             one = self.draws(load, source, reached)
@@ -86,24 +103,31 @@ class Conductors:
         return list(best.values())
 
     def _most(self, taken: Sequence[tuple[Load, Drawn]]) -> Carried:
-        changing: dict[str, float] = {}
-        steady = 0.0
-        for load, one in taken:
-            if comes_and_goes(self.plan, load):
-                changing[load.device] = changing.get(load.device, 0.0) + (one.amps or 0.0)
-            else:
-                steady += one.amps or 0.0
-        together, events = self._at_once(changing)
+        total, events = self._sum(taken, {id(load): one.amps or 0.0 for load, one in taken})
+        estimated = any(one.least is not None for _, one in taken)
+        least = {id(load): (one.amps or 0.0) if one.least is None else one.least for load, one in taken}
         asked = tuple(dict.fromkeys(m for _, one in taken for m in one.missing))
-        names = tuple(dict.fromkeys(load.device for load, _ in taken))
+        unknown = any(one.amps is None for _, one in taken)
         return Carried(
-            None if asked else together + steady,
-            _sum_words([one for _, one in taken if one.amps], together + steady),
+            None if unknown else total,
+            self._sum(taken, least)[0] if estimated else total,
+            _sum_words([one for _, one in taken if one.amps], total),
             tuple(i for _, one in taken for i in one.inputs),
             asked,
             events,
-            names,
+            tuple(dict.fromkeys(load.device for load, _ in taken)),
         )
+
+    def _sum(self, taken: Iterable[tuple[Load, Drawn]], amps: Mapping[int, float]) -> tuple[float, tuple[str, ...]]:
+        changing: dict[str, float] = {}
+        steady = 0.0
+        for load, _ in taken:
+            if comes_and_goes(self.plan, load):
+                changing[load.device] = changing.get(load.device, 0.0) + amps[id(load)]
+            else:
+                steady += amps[id(load)]
+        together, events = self._at_once(changing)
+        return together + steady, events
 
     def _at_once(self, changing: Mapping[str, float]) -> tuple[float, tuple[str, ...]]:
         if len(changing) < 2:

@@ -7,11 +7,12 @@ from collections.abc import Collection, Sequence
 from typing import NamedTuple
 
 from wirecheck.circuit.currents import Load
-from wirecheck.circuit.sources import Source
+from wirecheck.circuit.sources import Source, drive_feed
 from wirecheck.electrics.given import given, missing
-from wirecheck.electrics.number import Input, Missing, in_words
+from wirecheck.electrics.number import Input, Missing, figure, in_words
 from wirecheck.electrics.plate import lacks, plate_current
 from wirecheck.electrics.states import Running
+from wirecheck.electrics.tables import table
 from wirecheck.plan.model import Device, Plan, Terminal
 
 COMES_AND_GOES = frozenset({"coil", "load", "winding"})
@@ -28,12 +29,16 @@ DECIDES = "whether conductors and protective devices can carry what it takes"
 
 
 class Drawn(NamedTuple):
-    """The current of a load in A, None where the plan does not tell, and how it is known. `words` is `M1 in delta 4.5 A`."""
+    """The current of a load in A, None where the plan does not tell, and how it is known. `words` is `M1 in delta 4.5 A`.
+
+    An estimate has a `least` below `amps`: where only that range leaves a verdict open, `missing` is what to ask.
+    """
 
     amps: float | None
     words: str
     inputs: tuple[Input, ...] = ()
     missing: tuple[Missing, ...] = ()
+    least: float | None = None
 
 
 NOTHING = Drawn(0.0, "")
@@ -46,7 +51,7 @@ def drawn(plan: Plan, running: Sequence[Running], load: Load, source: Source, en
         ways = [way for way in running if way.motor == device.name and way.source.name == source.name and not way.brief]
         return max((_motor(device, way, load, ends) for way in ways), key=_size, default=NOTHING)
     if device.kind == "drive" and load.kind == "load":
-        return _stated(device, "input.current", "")
+        return _input(device, source)
     if device.kind == "dc-supply":
         return _supply(device, source)
     return _by_impedance(device, load, source)
@@ -74,11 +79,23 @@ def _share(way: Running, load: Load, ends: Collection[Terminal]) -> float:
     return 1 / math.sqrt(3) if inside else 1.0
 
 
-def _stated(device: Device, path: str, words: str) -> Drawn:
-    found = given(device, path)
-    if found is None:
-        return Drawn(None, device.name, (), (missing(device, path, DECIDES),))
-    return Drawn(found.high, f"{device.name}{words} {in_words(found.high, 'A')}", (found.input,))
+def _input(drive: Device, source: Source) -> Drawn:
+    """The manual's input current, or what drives of its power take."""
+    found = given(drive, "input.current")
+    if found is not None:
+        return Drawn(found.high, f"{drive.name} {in_words(found.high, 'A')}", (found.input,))
+    asked = (missing(drive, "input.current", DECIDES),)
+    power = given(drive, "output.power")
+    if power is None:
+        return Drawn(None, drive.name, (), asked)
+    phases = 3.0 if len(drive_feed(drive).terminals) == 3 else 1.0
+    row = table("drive-input").row(phases=phases) or {}
+    volts = max(v for _, _, v in source.pairs())
+    least, most = (float(row[column]) * power.high / (volts * math.sqrt(phases)) for column in ("least", "most"))
+    text = f"{figure(least)} to {figure(most)} A"
+    guess = Input(f"{drive.name} input current", text, power.input.at, "estimated")
+    how = f"drives of {power.quantity.text} take {row['least']} to {row['most']} VA for each W; the manual has the figure"
+    return Drawn(most, f"{drive.name} {text} by estimate ({how})", (guess,), asked, least)
 
 
 def _supply(device: Device, source: Source) -> Drawn:

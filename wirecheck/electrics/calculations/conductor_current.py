@@ -60,7 +60,8 @@ def _alike(one: Guarded) -> object:
 
 def _load(plan: Plan, group: Alike) -> Number:
     carried, can = group.carried, group.capacity
-    amps = carried.amps
+    high = can.low if carried.amps is not None and carried.amps <= can.low else can.high
+    amps, asked = carried.against(high)
     size = next_size(plan, group.worst, amps or 0.0)
     return Number(
         name=LOAD,
@@ -68,14 +69,14 @@ def _load(plan: Plan, group: Alike) -> Number:
         at=group.worst.spot,
         value=amps,
         unit="A",
-        high=can.low if amps is not None and amps <= can.low else can.high,
+        high=high,
         working=f"Through wire {group.worst.number}: {carried.words or 'what is not known'}. {can.words}.",
         inputs=(*carried.inputs, *can.inputs),
         source=can.source,
         devices=carried.devices,
         wires=tuple(dict.fromkeys(wire.number for wire in group.wires)),
         events=carried.events,
-        missing=carried.missing or _unsure(amps, can),
+        missing=asked or _unsure(amps, can),
         advice=f"Use at least {size}, or lay them so that they carry more." if size else "Divide the load.",
     )
 
