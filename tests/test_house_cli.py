@@ -176,4 +176,4 @@ def test_an_example_that_does_otherwise_is_told(capsys: pytest.CaptureFixture[st
     assert status == 0
     assert "has no examples" in out
     assert call(capsys, "rules", path.stem, "--rules", str(tmp_path), "--example", "bad")[0] == 2
-    assert "{device}" in call(capsys, "rules", path.stem, "--rules", str(tmp_path))[1]
+    assert "DEVICE" in call(capsys, "rules", path.stem, "--rules", str(tmp_path))[1]

@@ -16,6 +16,7 @@ from hatchling.builders.wheel import WheelBuilder
 
 from wirecheck.errors import PlanErrors
 from wirecheck.findings import NOTICE
+from wirecheck.nodes import compose, plain_data
 from wirecheck.pipeline import check_plan
 
 ROOT = Path(__file__).parents[1]
@@ -130,6 +131,20 @@ def test_the_wheel_carries_rules_schemas_and_kinds(tmp_path: Path) -> None:
     }
     assert wanted <= carried
     assert not [name for name in carried if name.startswith("tests/")]
+
+
+def test_the_hook_is_whole_and_calls_what_is_there() -> None:
+    (hook,) = plain_data(compose((ROOT / ".pre-commit-hooks.yaml").read_text(encoding="utf-8"), ".pre-commit-hooks.yaml"))
+    assert (hook["id"], hook["language"]) == ("wirecheck", "python")
+    assert hook["name"]
+    assert re.search(hook["files"], "plans/club/lathe.yaml")
+    assert not re.search(hook["files"], "schemas/plan.yaml")
+    program_name, *arguments = hook["entry"].split()
+    assert program_name in PROJECT["project"]["scripts"]
+    # the hook hands over several files at once
+    done = program(*arguments, "examples/good/bench-grinder.yaml", "examples/bad/drill-starts-at-power-up.yaml")
+    assert done.returncode == 1
+    assert done.stdout.count(": no rule found anything") + done.stdout.count("finding") >= 2
 
 
 def test_the_changelog_tells_of_the_version_that_is_built() -> None:

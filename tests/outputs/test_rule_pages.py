@@ -61,7 +61,7 @@ def test_a_fragment_has_the_devices_that_its_wires_name() -> None:
 def test_a_rule_without_examples_stands_in_its_own_words() -> None:
     explained = explain(read_rule_head(HEAD, FILE), ())
     text = render_rule(explained)
-    assert "{device} is {value}." in text
+    assert "DEVICE is VALUE." in text
     assert "--example" not in text
 
 

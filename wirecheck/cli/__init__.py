@@ -15,6 +15,7 @@ import typer
 from typer.core import TyperGroup
 
 from wirecheck.cli.shared import no_traceback
+from wirecheck.cli.shared import version as version_of_the_program
 from wirecheck.outputs import console
 
 COMMANDS = ("check", "rehearse", "faults", "draw", "sheets", "rules", "kinds")
@@ -64,7 +65,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
 
 def _tell_version(wanted: bool) -> None:
     if wanted:
-        console.emit(f"wirecheck {_version()}\n")
+        console.emit(f"wirecheck {version_of_the_program()}\n")
         raise typer.Exit
 
 
@@ -75,12 +76,3 @@ def _common(
     ] = False,
 ) -> None:
     """Options of the program as a whole; each acts by its own callback."""
-
-
-def _version() -> str:
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        return version("wirecheck")
-    except PackageNotFoundError:
-        return "(not installed, run from its source tree)"

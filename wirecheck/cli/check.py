@@ -13,13 +13,17 @@ from wirecheck.outputs import console
 
 if TYPE_CHECKING:
     from wirecheck.findings import Report
+    from wirecheck.rules.house import RuleSet
 
 
 def check(
     plans: Annotated[list[str], typer.Argument(metavar="PLAN", help="Plan files; - is standard input.", show_default=False)],
     form: Annotated[
-        Literal["text", "json"],
-        typer.Option("--format", help="json: one object for one plan, an array of such objects for several."),
+        Literal["text", "json", "sarif"],
+        typer.Option(
+            "--format",
+            help="json: one object for one plan, an array of such objects for several. sarif: SARIF 2.1.0, one run for all.",
+        ),
     ] = "text",
     fail_at: Annotated[
         Literal["danger", "damage", "malfunction", "advice"],
@@ -43,8 +47,8 @@ def check(
         with ProgressBar(sys.stderr) as progress:
             reports = [pipeline.check(plan, progress, house) for plan in read]
         with file_errors():
-            if form == "json":
-                console.emit(_json(reports), "utf-8")  # JSON is UTF-8 wherever it is printed.
+            if form != "text":  # JSON is UTF-8 wherever it is printed.
+                console.emit(_json(reports) if form == "json" else _sarif(reports, house), "utf-8")
             else:
                 console.emit(_text(reports, numbers))
     raise typer.Exit(max(_status(report, fail_at) for report in reports))
@@ -63,6 +67,14 @@ def _json(reports: Sequence[Report]) -> str:
     from wirecheck.outputs.json import render_json, render_json_list
 
     return (render_json(reports[0]) if len(reports) == 1 else render_json_list(reports)) + "\n"
+
+
+def _sarif(reports: Sequence[Report], house: RuleSet | None) -> str:
+    from wirecheck.cli.shared import version
+    from wirecheck.outputs.sarif import render_sarif
+    from wirecheck.rules.loader import load_rules
+
+    return render_sarif(reports, house.rules if house else load_rules(), version()) + "\n"
 
 
 def _text(reports: Sequence[Report], numbers: bool) -> str:

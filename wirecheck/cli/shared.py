@@ -83,3 +83,14 @@ def unknown(name: str, known: Sequence[str], what: str) -> str:
 
     nearest = nearest_word(name, known)
     return f"there is no {what} `{name}`" + (f"; did you mean `{nearest}`?" if nearest else f"; `wirecheck {what}s` lists them")
+
+
+def version() -> str:
+    """The version that is installed."""
+    from importlib.metadata import PackageNotFoundError
+    from importlib.metadata import version as installed
+
+    try:
+        return installed("wirecheck")
+    except PackageNotFoundError:
+        return "(not installed, run from its source tree)"

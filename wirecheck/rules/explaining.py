@@ -11,7 +11,7 @@ from wirecheck.facts import Facts
 from wirecheck.plan import read_plan_text
 from wirecheck.rules.assembly import fold, place
 from wirecheck.rules.examples import Example
-from wirecheck.rules.record import Rule
+from wirecheck.rules.record import Rule, in_capitals
 from wirecheck.rules.runner import judge_rules
 
 DESIGNATION = re.compile(r"([A-Za-z]+[0-9]+):(?! )")
@@ -30,7 +30,7 @@ class Fragment:
 class Explained:
     """A rule, what it finds in the bad one of the two examples that differ least, and these two as fragments.
 
-    Where a rule has no examples its texts stand as they are written, and there are no fragments.
+    Where a rule has no examples its texts have their {words} in capitals, and there are no fragments.
     """
 
     rule: Rule
@@ -44,12 +44,16 @@ class Explained:
 def explain(rule: Rule, examples: Sequence[Example]) -> Explained:
     """A rule explained by its examples: one of each sort, or none at all."""
     if not examples:
-        return Explained(rule, rule.message, rule.why, rule.remedy)
+        return Explained(rule, *_unfilled(rule))
     bad, good = closest(examples)
     judgement = judge_rules([rule], Facts(read_plan_text(bad.plan, bad.name)))
     found = sorted(fold(judgement.findings), key=place)
-    says = (found[0].message, found[0].why, found[0].remedy) if found else (rule.message, rule.why, rule.remedy)
+    says = (found[0].message, found[0].why, found[0].remedy) if found else _unfilled(rule)
     return Explained(rule, *says, *_fragments(bad.plan, good.plan))
+
+
+def _unfilled(rule: Rule) -> tuple[str, str, str]:
+    return in_capitals(rule.message), in_capitals(rule.why), in_capitals(rule.remedy)
 
 
 def closest(examples: Sequence[Example]) -> tuple[Example, Example]:

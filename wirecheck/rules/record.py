@@ -33,6 +33,15 @@ def fill(text: str, words: Mapping[str, str]) -> str:
     return WORD.sub(lambda place: words[place[1]], text)
 
 
+def in_capitals(text: str) -> str:
+    """Text with its {words} in capitals, for where there is no finding to fill them from.
+
+    >>> in_capitals("{device} stays live")
+    'DEVICE stays live'
+    """
+    return WORD.sub(lambda place: place[1].replace("_", " ").upper(), text)
+
+
 class Rule(NamedTuple):
     """What must hold. `claim` holds the conditions of the claim kind; `message` may be empty where the kind words it.
 
