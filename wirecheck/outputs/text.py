@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from textwrap import wrap
 
 from wirecheck.errors import visible
@@ -28,13 +27,12 @@ MOST_TITLES = 3
 """Claims that are told by their titles; more would bury the findings, and stand in the JSON."""
 
 
-@dataclass(slots=True)
 class Page:
     """Lines under way: knows the width and whether colours may be used, and escapes all that goes onto it."""
 
-    width: int
-    colour: bool
-    lines: list[str] = field(default_factory=list)
+    def __init__(self, width: int, colour: bool) -> None:
+        self.width, self.colour = width, colour
+        self.lines: list[str] = []
 
     def blank(self) -> None:
         """An empty line."""

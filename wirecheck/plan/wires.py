@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from wirecheck.kinds import Parameter
 from wirecheck.nodes import Node
@@ -79,8 +79,7 @@ def written(values: Mapping[str, object], key: str) -> str:
     return found.text if isinstance(found, Quantity) else ""
 
 
-@dataclass(slots=True)
-class Known:
+class Known(NamedTuple):
     """What a wire may refer to."""
 
     devices: Mapping[str, Read]
