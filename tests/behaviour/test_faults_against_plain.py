@@ -13,7 +13,7 @@ from tests.oracles.fast_engine import differences, fast_states, plain_states
 from tests.oracles.plain_engine import PlainEngine, State
 from tests.oracles.plain_faults import FaultyEngine, dying_in
 from wirecheck.behaviour import Behaviour
-from wirecheck.behaviour.faulted import FaultedModel, FaultSet
+from wirecheck.behaviour.faulted import FaultSet
 from wirecheck.behaviour.faults import Fault, single_faults
 from wirecheck.plan import read_plan, read_plan_text
 from wirecheck.plan.model import Plan
@@ -41,7 +41,7 @@ class Both:
 
     def complaints(self, fault: Fault, ways: tuple[bool, ...] = BOTH_WAYS) -> list[str]:
         """What the two engines do not agree on."""
-        model, found = FaultedModel(self.healthy.model, fault), []
+        model, found = self.set.model(fault), []
         engine = FaultyEngine(self.whole, fault, self.dying)
         for from_start in ways:
             one = fast_states(self.set.behaviour(model, from_start), engine.consumers)
@@ -88,7 +88,7 @@ def test_another_fault_is_seen() -> None:
     plan = read_plan(EXAMPLES[-1])
     both = Both(plan)
     one, two = (next(f for f in single_faults(plan) if f.text.endswith(end)) for end in ("stuck off", "G0 lost"))
-    model = FaultedModel(both.healthy.model, one)
+    model = both.set.model(one)
     engine = FaultyEngine(both.whole, two, both.dying)
     seen = fast_states(both.set.behaviour(model, from_start=True), engine.consumers)
     assert differences(seen, plain_states(engine, engine.from_start(), both.keep)) != []

@@ -23,6 +23,8 @@ class CoilPart(Part):
     def __init__(self, device: Device) -> None:
         super().__init__(device)
         self.between = None  # what passes between positions is for hand-operated devices
+        self.ends = (Terminal(self.name, coil_ends(device)[0]), Terminal(self.name, coil_ends(device)[1]))
+        self.rated = coil_rating(device)
         self.three = device.kind in ("relay", "contactor") and any(c.changeover for c in device.contacts)
 
     def variables(self) -> Mapping[str, Sequence[str]]:
@@ -49,8 +51,10 @@ class CoilPart(Part):
         return self._energised(model) | model.held(self.name)
 
     def _energised(self, model: Model) -> int:
-        a, b = coil_ends(self.device)
-        return model.coil(self.name, Terminal(self.name, a), Terminal(self.name, b), coil_rating(self.device))
+        return model.coil(self.name, *self.ends, self.rated)
+
+    def told(self, model: Model) -> tuple[object, ...]:
+        return (self._energised(model), model.held(self.name), model.stays_in(self.name))
 
     def _blocked(self, model: Model) -> int:
         """A mechanical interlock works both ways, whichever of the two names it."""
@@ -126,6 +130,8 @@ def is_delayed(name: str) -> bool:
 class ThermistorRelayPart(CoilPart):
     """In while supplied and the sensor is cold; with a manual reset a trip stays until the reset."""
 
+    events_told = True
+
     def __init__(self, device: Device) -> None:
         super().__init__(device)
         self.manual = device.values.get("reset") == "manual"
@@ -137,6 +143,9 @@ class ThermistorRelayPart(CoilPart):
     def _cold(self, model: Model) -> int:
         a, b = marks_of(self.device.values, "sensor", ("T1", "T2"))[:2]
         return model.network.joined(Terminal(self.name, a), Terminal(self.name, b))
+
+    def told(self, model: Model) -> tuple[object, ...]:
+        return (*super().told(model), self._cold(model))
 
     def wants_in(self, model: Model) -> int:
         latched = model.space.at(self.latch, "yes") if self.manual else 0
@@ -180,6 +189,10 @@ class SafetyRelayPart(CoilPart):
 
     def _channel(self, model: Model, marks: tuple[str, ...]) -> int:
         return model.network.joined(Terminal(self.name, marks[0]), Terminal(self.name, marks[1]))
+
+    def told(self, model: Model) -> tuple[object, ...]:
+        loops = [*self.channels, self.loop] if self.loop else self.channels
+        return (*super().told(model), *(self._channel(model, marks) for marks in loops))
 
     def moves(self, model: Model) -> list[Move]:
         space = model.space

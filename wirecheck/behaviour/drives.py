@@ -7,12 +7,13 @@ Memory: `waiting` (a command that was already there is ignored until it has been
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from functools import partial
+from typing import TYPE_CHECKING, NamedTuple
 
 from wirecheck.behaviour.parts import EventRule, Part, setting
-from wirecheck.behaviour.space import Move, Space
+from wirecheck.behaviour.space import Move, Space, minus
 from wirecheck.circuit import Element
 from wirecheck.circuit.elements import marks_of, quantity, section
 from wirecheck.circuit.sources import drive_feed
@@ -46,8 +47,7 @@ def inputs_of(device: Device) -> tuple[Input, ...]:
     return tuple(found)
 
 
-@dataclass(frozen=True, slots=True)
-class Raw:
+class Raw(NamedTuple):
     """What the circuit tells the drive, as sets of states."""
 
     power: int
@@ -81,6 +81,20 @@ class DrivePart(Part):
             key: edge or setting(device, f"after_{word}_with_run" if word != "power_up" else "on_power_up_with_run") == "waits"
             for key, word in {"power": "power_up", "torque": "safe_torque_off", "permit": "permit", "trip": "trip_reset"}.items()
         }
+
+        self._first: dict[str, tuple[Space, tuple[int, ...], tuple[Move, ...]]] = {}
+        self._wiring(control)
+
+    def _wiring(self, control: Mapping[str, object]) -> None:
+        """Which of its terminals tell it what."""
+        at, supply, off = self.device.terminal, section(control, "supply"), section(control, "safe_torque_off")
+        self._rated, self._own = quantity(supply, "voltage"), f"{self.name} control supply"
+        self._plus, self._common = at(supply.get("plus")), at(supply.get("common"))
+        self._sinking = control.get("logic") == "sinking"
+        common = at(off.get("common") or supply.get("common"))
+        self._torque_off = [(at(mark), common) for mark in marks_of(off, "channels", ())]
+        self._sensor = [at(mark) for mark in marks_of(control, "thermistor", ())]
+        self._feed = drive_feed(self.device)
 
     # what it remembers
 
@@ -147,7 +161,7 @@ class DrivePart(Part):
         else:
             found = reverse & ~forward
         found &= self._by_terminals(space)  # a jog, and a run from the keypad, is forward
-        return found ^ self.raw(model).turned
+        return found ^ model.raw(self).turned
 
     def state(self, space: Space, state: str) -> int:
         if state.startswith("not "):
@@ -163,51 +177,65 @@ class DrivePart(Part):
 
     def raw(self, model: Model) -> Raw:
         """What the circuit gives the drive in every state."""
-        full = model.space.full
-        control = section(self.device.values, "control")
-        supply = section(control, "supply")
-        rated, own = quantity(supply, "voltage"), f"{self.name} control supply"
-        at = self.device.terminal
-        plus, common = at(supply.get("plus")), at(supply.get("common"))
-        sinking = control.get("logic") == "sinking"
+        full, at = model.space.full, self.device.terminal
 
         def active(mark: str) -> int:
             level = model.input_level(at(mark))
             if level is not None:
                 return full if level else 0
-            ends = (plus, at(mark)) if sinking else (at(mark), common)
-            return model.supplies.acts(*ends, rated, own) | model.input_fed(at(mark))
+            ends = (self._plus, at(mark)) if self._sinking else (at(mark), self._common)
+            return model.supplies.acts(*ends, self._rated, self._own) | model.input_fed(at(mark))
 
         permit, trip, told = full, 0, dict.fromkeys((*self.commands, "fault-reset", "direction"), 0)
         for i in self.inputs:
             acts = active(i.mark)
-            stops = full & ~acts if i.stops_when_open else acts
+            stops = full ^ acts if i.stops_when_open else acts
             if i.does in PERMITS:
-                permit &= ~stops
+                permit = minus(permit, stops)
             elif i.does == "external-trip":
                 trip |= stops
             elif (word := COMMANDS.get(i.does, i.does)) in told:
                 told[word] |= acts
         torque = full
-        off = section(control, "safe_torque_off")
-        for mark in marks_of(off, "channels", ()):
-            common_off = at(off.get("common") or supply.get("common"))
-            torque &= model.supplies.acts(at(mark), common_off, rated, own) | model.input_fed(at(mark))
-        sensor = marks_of(control, "thermistor", ())
-        if len(sensor) == 2 and all(model.is_wired(at(mark)) for mark in sensor):
-            trip |= full & ~model.network.joined(at(sensor[0]), at(sensor[1]))
-        power = model.supplies.fed(drive_feed(self.device))
+        for end, common in self._torque_off:
+            torque &= model.supplies.acts(end, common, self._rated, self._own) | model.input_fed(end)
+        if len(self._sensor) == 2 and all(map(model.is_wired, self._sensor)):
+            trip |= full ^ model.network.joined(*self._sensor)
+        power = model.supplies.fed(self._feed)
         return Raw(power, torque, permit, trip, told["fault-reset"], told["direction"], {c: told[c] for c in self.commands})
+
+    def told(self, model: Model) -> Raw:
+        return model.raw(self)
 
     # how it moves
 
     def perceptions(self, model: Model) -> list[Move]:
-        space, raw = model.space, self.raw(model)
-        found = [*self._power(space, raw), *self._returns(space, raw), *self._trips(space, raw), *self._remembers(space)]
-        for name in self.commands:
-            bit = self.bit(space, name)
-            found += space.change(bit ^ raw.commands[name], {self.low(space, name): raw.commands[name]})
+        space, raw = model.space, model.raw(self)
+        once = self._worked_out_once
+        found = [
+            *once("power", space, (raw.power,), lambda: self._power(space, raw)),
+            *once("returns", space, (raw.torque, raw.permit), lambda: self._returns(space, raw)),
+            *once("trips", space, (raw.trip, raw.reset), lambda: self._trips(space, raw)),
+            *once("remembers", space, (), lambda: self._remembers(space)),
+        ]
+        for name, told in raw.commands.items():
+            found += once(name, space, (told,), partial(self._notices, space, name, told))
         return found
+
+    def _notices(self, space: Space, name: str, told: int) -> list[Move]:
+        return space.change(self.bit(space, name) ^ told, {self.low(space, name): told})
+
+    def _worked_out_once(
+        self, what: str, space: Space, told: tuple[int, ...], make: Callable[[], Iterable[Move]]
+    ) -> Sequence[Move]:
+        """The moves made of what the circuit tells; those of the first model of a space serve all that tell the same."""
+        known = self._first.get(what)
+        if known is not None and known[0] is space and known[1] == told:
+            return known[2]
+        moves = tuple(make())
+        if known is None or known[0] is not space:
+            self._first[what] = (space, told, moves)
+        return moves
 
     def _cleared(self, space: Space, *names: str) -> dict[int, int]:
         return {self.low(space, name): 0 for name in names if self.has(space, name)}

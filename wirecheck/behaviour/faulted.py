@@ -2,23 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
 
 from wirecheck.behaviour.behaviour import Behaviour
+from wirecheck.behaviour.changed import ChangedNetwork
 from wirecheck.behaviour.coils import IN, TimerPart
 from wirecheck.behaviour.faults import Fault, fault_elements
-from wirecheck.behaviour.model import Model
+from wirecheck.behaviour.model import SHORTS, Answer, Model
 from wirecheck.behaviour.motion import Motion, motion_of
-from wirecheck.behaviour.network import Supplies
+from wirecheck.behaviour.network import Network
+from wirecheck.behaviour.parts import EventRule, Part, Rounds
 from wirecheck.behaviour.protection import uncleared
-from wirecheck.behaviour.reach import Path, Reach
-from wirecheck.behaviour.space import lowest
+from wirecheck.behaviour.reach import LateReach, Path, Reach
+from wirecheck.behaviour.settle import Settling
+from wirecheck.behaviour.space import Move, lowest, minus
+from wirecheck.behaviour.supplies import Supplies
 from wirecheck.circuit import Element, Source
-from wirecheck.circuit.elements import windings_of
-from wirecheck.plan.model import Device, Quantity, Terminal
+from wirecheck.plan.model import Quantity, Terminal
 
 NOTHING = Fault("no fault", "none")
 
@@ -27,21 +30,44 @@ class FaultedModel(Model):
     """The model of a plan with a fault; it shares the space, the parts and most contacts with the healthy one.
 
     A short that no protective device clears takes the source's voltage away for as long as it lasts.
+
+    Parameters
+    ----------
+    healthy : Model
+        The model of the plan.
+    fault : Fault
+        The fault.
+    none : FaultedModel, optional
+        The model with no fault. What it answers is taken over wherever the circuit tells a part the same.
     """
 
-    def __init__(self, healthy: Model, fault: Fault) -> None:
+    def __init__(self, healthy: Model, fault: Fault, none: FaultedModel | None = None) -> None:
         self.plan, self.dying, self.tripping = healthy.plan, healthy.dying, True
         self.parts, self.sources, self.space = healthy.parts, healthy.sources, healthy.space
-        self.interlocks, self.fault = healthy.interlocks, fault
+        self.interlocks, self.fault, self.fits = healthy.interlocks, fault, healthy.fits
         self.elements = fault_elements(healthy.elements, fault)
-        self._truths = healthy._truths  # the same contacts, but for those that `conducts` looks at first
+        self.healthy, self.none = healthy, none
+        self.uncollapsed: Supplies
+        self._truths, self._alive = healthy._truths, healthy._alive  # the same, but for what the fault changes
         self._collapsed: dict[str, int] = {}
-        self._join_up()
+        self.network = self._changed(healthy)
+        near = None if none is None else none.uncollapsed
+        self.uncollapsed = self.supplies = Supplies(self.fits, self.network, self.alive, fault.lost, near)
         for source in self.sources:
             if source.role != "output" and source.name not in self.dying and (lost := uncleared(self, source)):
                 self._collapsed[source.name] = lost
-        if self._collapsed or fault.lost:
-            self.supplies = Supplies(self.sources, self.network, self.alive, fault.lost)
+        if self._collapsed:
+            self.supplies = Supplies(self.fits, self.network, self.alive, fault.lost)
+            self._cleared.clear()  # what is shorted is another set now
+
+    def _changed(self, healthy: Model) -> Network:
+        fault, contacts = self.fault, healthy.element_by_contact
+        cut = [healthy.element_by_key[key] for key in fault.removed]
+        cut += [contacts[name] for name in fault.opened - fault.closed]
+        closed = [contacts[name] for name in fault.closed]
+        if not (cut or closed or fault.joins):
+            return healthy.network
+        return ChangedNetwork(healthy.network, cut, closed, fault.joins)
 
     def conducts(self, element: Element) -> int:
         if element.ident in self.fault.closed:
@@ -62,43 +88,134 @@ class FaultedModel(Model):
     def alive(self, source: Source) -> int:
         if source.name in self.fault.lost:
             return 0
-        return super().alive(source) & ~self._collapsed.get(source.name, 0)
+        lost = self._collapsed.get(source.name)
+        return minus(super().alive(source), lost) if lost else super().alive(source)
+
+    # what moves, most of it as with no fault
 
     @cached_property
-    def signature(self) -> tuple[object, ...]:
-        """What tells two faults apart: all that moves, what is live, what reaches motors and loads, which way drives turn."""
-        live, turns = tuple(self.supplies.live.values()), tuple(self.turns.values())
-        return (frozenset(self.moves), live, turns, self.acting, *(self.power_at(m) for m in motors(self)))
+    def _told(self) -> tuple[Part, ...]:
+        """The parts that the circuit tells anything."""
+        return tuple(part for name, part in self.parts.items() if self.answers[name].told)
 
     @cached_property
-    def digest(self) -> bytes:
-        """The signature, where the fault can come, and the rest state, in sixteen bytes: to keep them would take much memory."""
-        found = blake2b(digest_size=16)
-        for move in sorted(self.moves):
-            found.update(_bytes(move.mask) + bytes(move.bits))
-        live, turns = self.supplies.live.values(), self.turns.values()
-        power = (states for motor in motors(self) for states in self.power_at(motor))
-        for states in (*live, *turns, *power, *self.acting, self.able, self.at_rest):
-            found.update(_bytes(states))
-        return found.digest()
+    def _apart(self) -> Mapping[str, Answer]:
+        """The answers of the parts that are told something else than with no fault."""
+        if self.none is None:
+            return {}
+        given = self.none.answers
+        told = self.none._told
+        if self.network is self.healthy.network and not self.fault.lost:
+            told = tuple(part for part in told if part.name in self.fault.devices)
+        apart = (part for part in told if part.told(self) != given[part.name].told)
+        return {part.name: self.answer(part, given[part.name]) for part in apart}
+
+    @cached_property
+    def answers(self) -> Mapping[str, Answer]:
+        if self.none is None:
+            return super().answers
+        return {**self.none.answers, **self._apart} if self._apart else self.none.answers
+
+    @cached_property
+    def perceiving(self) -> int:
+        if self.none is None or any(a.perceptions != self.none.answers[n].perceptions for n, a in self._apart.items()):
+            return super().perceiving
+        return self.none.perceiving
+
+    @cached_property
+    def others(self) -> Mapping[str, Sequence[Move]]:
+        if self.none is None:
+            return super().others
+        given = self.none.others
+        if self.perceiving != self.none.perceiving:
+            return {name: _if_other(moves, given.get(name, ())) for name, moves in super().others.items()}
+        apart = {name: answer.moves for name, answer in self._apart.items()} | {SHORTS: self.trips}
+        return {**given, **{name: _if_other(self.once_perceived(moves), given.get(name, ())) for name, moves in apart.items()}}
+
+    @cached_property
+    def events(self) -> tuple[EventRule, ...]:
+        if self.none is None or any(self.parts[n].events_told for n in self._apart):
+            return super().events
+        return self.none.events
+
+    @cached_property
+    def rounds(self) -> Rounds:
+        return self.none.rounds if self.none is not None and self.events is self.none.events else super().rounds
+
+    @cached_property
+    def moved_otherwise(self) -> tuple[list[Move], list[Move]]:
+        """The moves that the model with no fault does not have, and the other way round."""
+        assert self.none is not None
+        fresh, gone = [], []
+        for name, answer in self._apart.items():
+            fresh += answer.perceptions
+            gone += self.none.answers[name].perceptions
+        for name, moves in self.others.items():
+            if moves is not self.none.others.get(name):
+                fresh += moves
+                gone += self.none.others.get(name, ())
+        return [m for m in fresh if m not in gone], [m for m in gone if m not in fresh]
+
+    @cached_property
+    def moves_differ(self) -> int:
+        """The states in which something else can move than with no fault."""
+        fresh, gone = map(_by_bits, self.moved_otherwise)
+        found = 0
+        for bits in fresh.keys() | gone.keys():
+            found |= fresh.get(bits, 0) ^ gone.get(bits, 0)
+        return found
+
+    # what shows
+
+    @cached_property
+    def key(self) -> tuple[object, ...]:
+        """What tells two faults apart: all that moves, what is live, what reaches motors and loads, which way drives turn, when
+        the fault can come, and the state at rest.
+
+        It says how the model differs from the one with no fault, and names the sets by a digest: to keep them takes much memory.
+        """
+        assert self.none is not None
+        fresh, gone = self.moved_otherwise
+        moves = (tuple(sorted((m.bits, _digest(m.mask)) for m in fresh)), tuple(sorted(map(self.none.moves.index, gone))))
+        sets = zip(self.shown, self.none.shown, strict=True)
+        return (moves, tuple(None if own == given else _digest(own) for own, given in sets))
+
+    @property
+    def changes(self) -> bool:
+        """Whether anything is different at all."""
+        assert self.none is not None
+        return any(self.moved_otherwise) or self.shown != self.none.shown
+
+    @cached_property
+    def shown(self) -> tuple[int, ...]:
+        """What is live, which way drives turn, what reaches motors and loads."""
+        power = (states for each in self.power.values() for states in each)
+        return (*self.supplies.live.values(), *self.turns.values(), *self.acting, *power)
 
     @cached_property
     def acting(self) -> tuple[int, ...]:
         """For every load the states in which it is energised: a function may have to put it off. Coils show in what moves."""
-        return tuple(self.supplies.energised(e.a, e.b, e.rated) for e in self.elements if e.kind == "load")
+        return tuple(self.supplies.energised(e.a, e.b, e.rated) for e in self.healthy.loads)
 
     @cached_property
     def turns(self) -> Mapping[str, int]:
         """For every drive the states in which, if it runs, it turns its motor backwards."""
-        return {drive.name: drive.backwards(self) for drive in self.drives()}
+        if self.none is None:
+            return {drive.name: drive.backwards(self) for drive in self.drives()}
+        told = ((drive, self.none.raw(drive).turned) for drive in self.drives() if drive.name in self._apart)
+        apart = {drive.name: drive.backwards(self) for drive, turned in told if self.raw(drive).turned != turned}
+        return {**self.none.turns, **apart}
 
-    def power_at(self, motor: Device) -> tuple[int, ...]:
-        """What the windings of a motor see: which poles reach which end, and which ends are joined."""
-        ends = [motor.terminal(m) for m in dict.fromkeys(m for pair in windings_of(motor) for m in pair if m[0] != "*")]
-        poles = [(s, p) for s in self.sources if s.kind == "AC" for p in s.poles]
-        reaching = [self.supplies.at(s, p, end) for s, p in poles for end in ends]
-        joined = [self.network.joined(a, b) for i, a in enumerate(ends) for b in ends[:i]]
-        return (*reaching, *joined)
+    @cached_property
+    def power(self) -> Mapping[str, tuple[int, ...]]:
+        """What the windings of each motor see: which poles reach which end, and which ends are joined."""
+        return {motor: self._power_at(ends) for motor, ends in self.healthy.motor_ends.items()}
+
+    def _power_at(self, ends: Sequence[Terminal]) -> tuple[int, ...]:
+        nets = [self.network.net(end) for end in ends]
+        reaching = [flood for flood, pole in zip(self.supplies.floods, self.fits.kinds, strict=True) if pole == "AC"]
+        reaching += [self.network.flood(end) for end in ends[1:]]
+        return tuple(flood.get(net, 0) for flood in reaching for net in nets)
 
     @property
     def able(self) -> int:
@@ -106,9 +223,8 @@ class FaultedModel(Model):
         found = self.space.full
         for name in self.fault.stuck:
             found &= self.space.at(name, IN)
-        for e in self.elements if self.fault.closed else ():
-            if e.ident in self.fault.closed:
-                found &= super().conducts(e)
+        for name in self.fault.closed:
+            found &= super().conducts(self.healthy.element_by_contact[name])
         return found
 
     @property
@@ -126,15 +242,20 @@ class FaultedModel(Model):
         return (part.clock,) if isinstance(part, TimerPart) and part.off_delay else ()
 
 
-def _bytes(states: int) -> bytes:
-    """A set with its length in front, so that one set ends where the next begins."""
-    size = (states.bit_length() + 7) // 8
-    return size.to_bytes(8, "little") + states.to_bytes(size, "little")
+def _by_bits(moves: Iterable[Move]) -> dict[tuple[int, ...], int]:
+    found: dict[tuple[int, ...], int] = {}
+    for move in moves:
+        found[move.bits] = found.get(move.bits, 0) | move.mask
+    return found
 
 
-def motors(model: Model) -> list[Device]:
-    """The motors of a model's plan."""
-    return [d for d in model.plan.devices.values() if d.kind == "motor"]
+def _if_other(moves: Sequence[Move], given: Sequence[Move]) -> Sequence[Move]:
+    """The moves, as those given if they are the same: what is known of these need not be worked out again."""
+    return moves if moves != given else given
+
+
+def _digest(states: int) -> bytes:
+    return blake2b(states.to_bytes((states.bit_length() + 7) // 8, "little"), digest_size=16).digest()
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,12 +279,26 @@ class FaultPath:
 class FaultedBehaviour(Behaviour):
     """The behaviour with one fault: `from_start` it is there before anything is switched on, else it may come at any moment."""
 
-    def __init__(self, healthy: Behaviour, model: FaultedModel, from_start: bool, motion: Mapping[str, Motion]) -> None:
+    def __init__(
+        self,
+        healthy: Behaviour,
+        model: FaultedModel,
+        from_start: bool,
+        motion: Mapping[str, Motion] | None = None,
+        near: Settling | None = None,
+        known: Reach | None = None,
+    ) -> None:
         self.healthy = healthy
         self.fault, self.from_start = model.fault, from_start
-        seeds = [model.at_rest] if from_start else [layer & model.able for layer in healthy.reach.layers]
-        super().__init__(healthy.plan, healthy.subjects, healthy.free, Reach(model, seeds))
-        self._motion = dict(motion)
+        able = model.able
+        seeds = [model.at_rest] if from_start else [layer & able for layer in healthy.reach.layers]
+        reach = LateReach(model, seeds, near, known)
+        super().__init__(healthy.plan, healthy.subjects, healthy.free, reach)
+        self._motion = dict(motion or {})
+
+    @property
+    def start_held(self) -> int:
+        return self.healthy.start_held
 
     def fault_trace(self, path: Path) -> FaultPath:
         """A path of this reach, with the healthy path to the state in which its fault came in front of it."""
@@ -178,24 +313,44 @@ class FaultedBehaviour(Behaviour):
 
 
 class FaultSet:
-    """The faulted models of one behaviour, each distinct one once, with the faults that act alike."""
+    """The faulted models of one behaviour."""
 
     def __init__(self, healthy: Behaviour) -> None:
         self.healthy = healthy
         self.none = FaultedModel(healthy.model, NOTHING)
-        self._motion = {m.name: motion_of(self.none, m, healthy.space.full) for m in motors(self.none)}
-        self._power = {m.name: self.none.power_at(m) for m in motors(self.none)}
+        motors = (healthy.plan.devices[name] for name in healthy.model.motor_ends)
+        self._motion = {m.name: motion_of(self.none, m, healthy.space.full) for m in motors}
 
-    def model(self, fault: Fault) -> FaultedModel | None:
-        """The model with a fault, None where it changes nothing at all."""
-        model = FaultedModel(self.healthy.model, fault)
-        return None if model.signature == self.none.signature and not fault.stuck else model
+    def model(self, fault: Fault) -> FaultedModel:
+        """The model with a fault."""
+        return FaultedModel(self.healthy.model, fault, self.none)
+
+    def key(self, model: FaultedModel) -> object:
+        """What is equal for faults that act alike; None for a fault that changes nothing at all."""
+        if not model.changes and not model.fault.stuck:
+            return None
+        able = None if model.able == model.space.full else _digest(model.able)
+        return (model.key, able, model.space.encode(model.stuck_at_rest))
 
     def behaviour(self, model: FaultedModel, from_start: bool) -> FaultedBehaviour:
         """The behaviour with the fault there from the start, or coming at any moment."""
-        same = {m.name: self._motion[m.name] for m in motors(model) if self._same_power(model, m)}
-        return FaultedBehaviour(self.healthy, model, from_start, same)
+        same = {name: self._motion[name] for name in model.power if self._same_power(model, name)}
+        known = self.healthy.reach if self._same_reach(model, from_start) else None
+        return FaultedBehaviour(self.healthy, model, from_start, same, self._near, known)
 
-    def _same_power(self, model: FaultedModel, motor: Device) -> bool:
+    @cached_property
+    def _near(self) -> Settling:
+        near = Settling(self.none)
+        for moves in (self.none.moves, *(moves for stages in self.none.rounds for moves in stages)):
+            near.shifts(moves)
+        return near
+
+    def _same_reach(self, model: FaultedModel, from_start: bool) -> bool:
+        """Whether nothing that is passed without the fault goes on in another way with it."""
+        if model.events is not self.none.events or model.moves_differ & self.healthy.passed:
+            return False
+        return model.at_rest == 1 if from_start else model.able == model.space.full and not model.restless & 1
+
+    def _same_power(self, model: FaultedModel, motor: str) -> bool:
         same_live = all(model.supplies.live[s.name] == self.none.supplies.live[s.name] for s in model.sources if s.kind == "AC")
-        return same_live and model.turns == self.none.turns and model.power_at(motor) == self._power[motor.name]
+        return same_live and model.turns == self.none.turns and model.power[motor] == self.none.power[motor]

@@ -31,6 +31,7 @@ class SneakModel(Model):
     def __init__(self, plain: Model, pulls: dict[str, int], holds: dict[str, int], inputs: dict[Terminal, int]) -> None:
         self.plan, self.dying, self.tripping = plain.plan, plain.dying, True
         self.parts, self.elements, self.sources, self.space = plain.parts, plain.elements, plain.sources, plain.space
+        self.fits = plain.fits
         self.interlocks, self.network, self.supplies = plain.interlocks, plain.network, plain.supplies
         self._truths = plain._truths
         self._pulls, self._holds, self._inputs = pulls, holds, inputs

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from functools import cached_property
+from typing import NamedTuple
 
 from wirecheck.behaviour.coils import CoilPart, NoVoltPart, SafetyRelayPart, ThermistorRelayPart, TimerPart
-from wirecheck.behaviour.drives import DrivePart
-from wirecheck.behaviour.network import Network, Supplies
-from wirecheck.behaviour.parts import EventRule, Part
-from wirecheck.behaviour.protection import OPERATES, trips
-from wirecheck.behaviour.space import Move, Space
+from wirecheck.behaviour.drives import DrivePart, Raw
+from wirecheck.behaviour.network import Network
+from wirecheck.behaviour.parts import EventRule, Part, Rounds, rounds_of
+from wirecheck.behaviour.protection import OPERATES, cleared, trips
+from wirecheck.behaviour.space import Move, Space, minus
+from wirecheck.behaviour.supplies import Fits, Supplies
 from wirecheck.circuit import CONDUCTS, Element, Source, elements_of, sources_of
-from wirecheck.circuit.elements import has_coil
+from wirecheck.circuit.elements import has_coil, windings_of
 from wirecheck.errors import TooLarge
 from wirecheck.plan.model import Contact, Device, Plan, Quantity, Terminal
 
@@ -31,6 +33,10 @@ MOST_BITS = 23
 """A space of more variable bits than this is not explored: a set of states would take more than 1 MB."""
 
 
+SHORTS = ""
+"""Stands among the names of parts for what shorts move."""
+
+
 def part_of(device: Device) -> Part:
     """What a device brings to the behaviour."""
     return (PARTS.get(device.kind) or (CoilPart if has_coil(device) else Part))(device)
@@ -45,6 +51,15 @@ def bits_of(plan: Plan, names: frozenset[str] | None = None) -> int:
 def width_of(codes: Sequence[str]) -> int:
     """The bits of a variable with these codes."""
     return max(1, (len(codes) - 1).bit_length())
+
+
+class Answer(NamedTuple):
+    """What a part makes of what the circuit tells it: moves while it settles, and events."""
+
+    told: tuple[object, ...]
+    perceptions: list[Move]
+    moves: list[Move]
+    events: list[EventRule]
 
 
 class Model:
@@ -80,13 +95,10 @@ class Model:
         self.space = Space(codes)
         self.interlocks = self._interlocks()
         self._truths: dict[tuple[str, str], int] = {}
-        self._join_up()
-
-    def _join_up(self) -> None:
-        """What is joined and live in every state."""
+        self.fits = Fits(self.sources)
         poles = (pole for source in self.sources for pole in source.poles)
         self.network = Network(self.elements, self.conducts, self.space.full, poles)
-        self.supplies = Supplies(self.sources, self.network, self.alive)
+        self.supplies = Supplies(self.fits, self.network, self.alive)
 
     @staticmethod
     def dead(source: str) -> str:
@@ -137,15 +149,63 @@ class Model:
         del terminal
         return None
 
+    @cached_property
+    def _alive(self) -> dict[str, int]:
+        return {}
+
+    def raw(self, drive: DrivePart) -> Raw:
+        """What the circuit gives a drive."""
+        known = self._raws.get(drive.name)
+        if known is None:
+            known = self._raws[drive.name] = drive.raw(self)
+        return known
+
+    @cached_property
+    def _raws(self) -> dict[str, Raw]:
+        return {}
+
     def alive(self, source: Source) -> int:
         """The states in which a source could be live: switched on, running, not dead."""
+        known = self._alive.get(source.name)
+        if known is None:
+            known = self._alive[source.name] = self._could_live(source)
+        return known
+
+    def _could_live(self, source: Source) -> int:
         space = self.space
-        alive = space.full & ~space.bit(self.dead(source.name)) if source.name in self.dying else space.full
+        alive = minus(space.full, space.bit(self.dead(source.name))) if source.name in self.dying else space.full
         part = self.parts[source.device]
         if source.role == "output":
             assert isinstance(part, DrivePart)
             return alive & part.running(space)
         return alive & space.at(source.device, "on") if source.feed is None else alive
+
+    @cached_property
+    def loads(self) -> tuple[Element, ...]:
+        """The lamps, solenoids and other loads."""
+        return tuple(e for e in self.elements if e.kind == "load")
+
+    @cached_property
+    def motor_ends(self) -> Mapping[str, tuple[Terminal, ...]]:
+        """For every motor the ends of its windings that can be wired."""
+        motors = (d for d in self.plan.devices.values() if d.kind == "motor")
+        marks = {m.name: dict.fromkeys(mark for pair in windings_of(m) for mark in pair if mark[0] != "*") for m in motors}
+        return {name: tuple(Terminal(name, mark) for mark in ends) for name, ends in marks.items()}
+
+    @cached_property
+    def element_by_key(self) -> Mapping[tuple[str, str], Element]:
+        """The elements by their key."""
+        return {e.key: e for e in self.elements}
+
+    def cleared(self, source: Source) -> dict[str, int]:
+        """For every protective device, the states in which it lies on the path of a short of a source."""
+        if source.name not in self._cleared:
+            self._cleared[source.name] = cleared(self, source)
+        return self._cleared[source.name]
+
+    @cached_property
+    def _cleared(self) -> dict[str, dict[str, int]]:
+        return {}
 
     @cached_property
     def protective(self) -> tuple[Element, ...]:
@@ -154,12 +214,13 @@ class Model:
         return tuple(e for e in self.elements if e.contact is not None and e.contact.pole and kinds[str(e.device)] in OPERATES)
 
     @cached_property
-    def _element_by_contact(self) -> dict[str, Element]:
+    def element_by_contact(self) -> Mapping[str, Element]:
+        """The elements that are contacts, by the contact's name."""
         return {str(e.contact): e for e in self.elements if e.contact is not None}
 
     def element_of(self, contact: Contact) -> Element:
         """The element that a contact of the plan became."""
-        return self._element_by_contact[str(contact)]
+        return self.element_by_contact[str(contact)]
 
     @cached_property
     def _wired(self) -> frozenset[Terminal]:
@@ -170,16 +231,44 @@ class Model:
         return terminal in self._wired
 
     @cached_property
+    def answers(self) -> Mapping[str, Answer]:
+        """What every part makes of what the circuit tells it."""
+        return {name: self.answer(part) for name, part in self.parts.items()}
+
+    def answer(self, part: Part, near: Answer | None = None) -> Answer:
+        """What one part makes of what the circuit tells it; `near` is what it made of something else."""
+        events = part.events(self) if near is None or part.events_told else near.events
+        return Answer(part.told(self), part.perceptions(self), part.moves(self), events)
+
+    @cached_property
+    def trips(self) -> list[Move]:
+        """What shorts move."""
+        return trips(self) if self.tripping else []
+
+    @cached_property
+    def perceiving(self) -> int:
+        """The states in which a drive has something to perceive: that comes before everything else."""
+        found = 0
+        for answer in self.answers.values():
+            for move in answer.perceptions:
+                found |= move.mask
+        return found
+
+    @cached_property
+    def others(self) -> Mapping[str, Sequence[Move]]:
+        """For every part what it moves once nothing is to be perceived; `SHORTS` has what shorts move."""
+        each = {name: answer.moves for name, answer in self.answers.items() if answer.moves}
+        return {name: self.once_perceived(moves) for name, moves in (each | {SHORTS: self.trips}).items()}
+
+    def once_perceived(self, moves: Iterable[Move]) -> list[Move]:
+        """The moves in the states in which nothing is to be perceived."""
+        return [Move(mask, m.bits) for m in moves if (mask := minus(m.mask, self.perceiving))]
+
+    @cached_property
     def moves(self) -> tuple[Move, ...]:
-        """All that moves while the circuit settles: what a drive perceives comes before everything else."""
-        perceived = [m for part in self.parts.values() for m in part.perceptions(self)]
-        perceiving = 0
-        for move in perceived:
-            perceiving |= move.mask
-        others = [m for part in self.parts.values() for m in part.moves(self)]
-        if self.tripping:
-            others += trips(self)
-        return (*perceived, *(Move(mask, m.bits) for m in others if (mask := m.mask & ~perceiving)))
+        """All that moves while the circuit settles."""
+        perceived = (move for answer in self.answers.values() for move in answer.perceptions)
+        return (*perceived, *(move for moves in self.others.values() for move in moves))
 
     @cached_property
     def restless(self) -> int:
@@ -192,7 +281,12 @@ class Model:
     @cached_property
     def events(self) -> tuple[EventRule, ...]:
         """All events, in the plan's order of devices."""
-        return tuple(rule for part in self.parts.values() for rule in part.events(self))
+        return tuple(rule for answer in self.answers.values() for rule in answer.events)
+
+    @cached_property
+    def rounds(self) -> Rounds:
+        """The events put together so that few rounds do for all."""
+        return rounds_of(self.events)
 
     def shorts(self) -> dict[str, int]:
         """For every source that can be shorted, the states in which it is."""

@@ -12,12 +12,14 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
+from wirecheck.behaviour.drives import DrivePart, Raw
 from wirecheck.behaviour.faulted import NOTHING, FaultedModel
-from wirecheck.behaviour.network import BOTH, MINUS, PLUS, Network, Supplies
+from wirecheck.behaviour.network import BOTH, MINUS, PLUS, Network
 from wirecheck.behaviour.parts import Part
 from wirecheck.behaviour.protection import trips, uncleared
 from wirecheck.behaviour.sneaks import MAY_HOLD, PULLS_IN, UNCERTAIN, Finder, Sneak
 from wirecheck.behaviour.space import Move, Space, Variable
+from wirecheck.behaviour.supplies import Supplies
 from wirecheck.circuit import Element
 from wirecheck.plan.model import Quantity, Terminal
 
@@ -75,6 +77,7 @@ class StateModel(FaultedModel):
     def __init__(self, single: Single, number: int) -> None:
         self.plan, self.dying, self.tripping = single.plan, single.dying, True
         self.parts, self.sources, self.elements = single.parts, single.sources, single.elements
+        self.fits = single.fits
         self.fault, self.interlocks = single.fault, self._interlocks()
         self.space: StateSpace = StateSpace(single.variables, number)
         self._truths = {}
@@ -89,7 +92,7 @@ class StateModel(FaultedModel):
         self._bold = False
 
     def _supplied(self) -> Supplies:
-        return Supplies(self.sources, self.network, self.alive, self.fault.lost)
+        return Supplies(self.fits, self.network, self.alive, self.fault.lost)
 
     def _collapse(self, single: Single) -> None:
         """A short by a fault takes the voltage away for as long as it lasts, where nothing clears it."""
@@ -98,6 +101,7 @@ class StateModel(FaultedModel):
                 self._collapsed[source.name] = 1
         if self._collapsed:
             self.supplies = self._supplied()
+            self._cleared.clear()  # what is shorted is something else now
 
     # voltage through other loads
 
@@ -122,6 +126,9 @@ class StateModel(FaultedModel):
             yield
         finally:
             self._bold = False
+
+    def raw(self, drive: DrivePart) -> Raw:
+        return drive.raw(self)  # while it is bold another one
 
     def coil(self, device: str, a: Terminal, b: Terminal, rated: Quantity | None) -> int:
         pulls = (PULLS_IN, UNCERTAIN) if self._bold else (PULLS_IN,)

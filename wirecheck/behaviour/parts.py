@@ -6,8 +6,9 @@ conducts, works out what is joined and live, and then asks for moves and events.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from wirecheck.behaviour.space import Move, Space
@@ -21,12 +22,15 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class EventRule:
-    """An event with its stages: the circuit settles after each. `enabled` are the states in which it can happen."""
+    """An event with its stages: the circuit settles after each."""
 
     event: Event
     stages: tuple[tuple[Move, ...], ...]
     free: bool = False
 
+
+Rounds = tuple[tuple[tuple[Move, ...], ...], ...]
+"""Several events together: round by round, the moves of each stage."""
 
 OPEN, OVERLAP, EARLY, FIRST = "between", "overlap", "early", "first"
 
@@ -124,6 +128,13 @@ class Part:
         """What a drive notices of its inputs, before anything else moves."""
         return []
 
+    events_told = False
+    """Whether what can be done to the device depends on what the circuit says to it."""
+
+    def told(self, model: Model) -> tuple[object, ...]:  # noqa: ARG002  (whatever the circuit moves looks at it)
+        """All that the circuit says to the device: in models that say the same, it does the same."""
+        return ()
+
     def into(self, space: Space, mask: int, code: str, more: Mapping[int, int] | None = None) -> list[Move]:
         """Moves that put the device to a code in every state of `mask`; what is not delayed of its late contacts goes along."""
         targets = {**space.targets(self.name, space.variables[self.name].codes.index(code)), **(more or {})}
@@ -197,6 +208,25 @@ class Part:
             for mask, _ in group:
                 earlier |= mask
         return found
+
+
+def rounds_of(events: Iterable[EventRule]) -> Rounds:
+    """Events put together in rounds, each as its stages.
+
+    Events that go straight over are one round. Of those that pass a moment on the way a round has one of each device: what comes
+    after that moment moves only what is in the middle of it, so that devices do not disturb each other.
+    """
+    straight: list[Move] = []
+    staged: dict[tuple[int, int], list[tuple[tuple[Move, ...], ...]]] = {}
+    of_device: dict[str, int] = {}
+    for rule in events:
+        if len(rule.stages) == 1:
+            straight += rule.stages[0]
+        else:
+            number = of_device[rule.event.device] = of_device.get(rule.event.device, 0) + 1
+            staged.setdefault((len(rule.stages), number), []).append(rule.stages)
+    together = (tuple(tuple(chain(*moves)) for moves in zip(*group, strict=True)) for group in staged.values())
+    return ((tuple(straight),), *together)
 
 
 def _together(space: Space, group: list[tuple[int, list[Move]]], earlier: int) -> list[Move]:

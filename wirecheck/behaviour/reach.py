@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from functools import cached_property
 
 from wirecheck.behaviour.model import Model
-from wirecheck.behaviour.parts import EventRule
+from wirecheck.behaviour.parts import EventRule, Rounds
 from wirecheck.behaviour.protection import uncleared
 from wirecheck.behaviour.settle import Settling
-from wirecheck.behaviour.space import lowest
+from wirecheck.behaviour.space import lowest, minus
 from wirecheck.plan.model import Event, Plan
 
 Path = list[tuple[EventRule | None, int]]
@@ -37,63 +38,87 @@ class Reach:
         States that come in from outside at each depth; by default rest alone, at depth 0.
     """
 
-    def __init__(self, model: Model, seeds: Sequence[int] = (1,)) -> None:
+    def __init__(self, model: Model, seeds: Sequence[int] = (1,), near: Settling | None = None) -> None:
         self.model = model
         self.space = model.space
-        self.settling = Settling(model)
+        self.settling = Settling(model, near)
         self.events = model.events
-        self.last_first = last_first(model.events)
-        self.layers: list[int] = []
-        self.passed = self.reached = 0
         self.seeds = tuple(seeds)
-        self.origins = 0
+        self.passed = self.reached = self._origins = 0
         self._explore()
 
     def _explore(self) -> None:
-        settling = self.settling
-        straight = [rule for rule in self.events if len(rule.stages) == 1]
-        staged = [rule for rule in self.events if len(rule.stages) > 1]
-        front, depth = 0, 0
-        while front or depth < len(self.seeds):
-            if depth < len(self.seeds):
-                self.origins |= self.seeds[depth]
-                through = settling.passing(self.seeds[depth])
-                self.passed |= through
-                front |= through & ~settling.restless & ~self.reached
-            self.layers.append(front)
-            self.reached |= front
-            front = self._next(straight, staged, front) & ~self.reached
-            depth += 1
+        for layer in self.layers:
+            self.reached |= layer
         self.passed |= self.reached
 
-    def _next(self, straight: list[EventRule], staged: list[EventRule], front: int) -> int:
-        """The settled states one event after `front`."""
+    @cached_property
+    def start(self) -> int:
+        """All states that come in from outside."""
+        found = 0
+        for seed in self.seeds:
+            found |= seed
+        return found
+
+    @cached_property
+    def layers(self) -> list[int]:
+        """The settled states by their distance from rest."""
+        return list(self._layers())
+
+    @property
+    def origins(self) -> int:
+        """The states just after an event."""
+        return self._origins if self.layers else 0
+
+    def _layers(self) -> Iterator[int]:
         settling = self.settling
-        after = settling.apply((move for rule in straight for move in rule.stages[0]), front)
-        self.origins |= after
-        through = settling.passing(after)
-        rests = through & ~settling.restless
-        for rule in staged if front else ():
-            for after in settling.at_each_stage(rule, front):
-                self.origins |= after
-            there, passed = settling.fire(rule, front)
-            rests |= there
-            through |= passed
-        self.passed |= through
+        front = reached = depth = 0
+        while front or depth < len(self.seeds):
+            if depth < len(self.seeds):
+                self._origins |= self.seeds[depth]
+                through = settling.passing(self.seeds[depth])
+                self.passed |= through
+                front |= minus(minus(through, settling.restless), reached)
+            yield front
+            reached |= front
+            front = minus(self._next(front), reached) if front else 0
+            depth += 1
+
+    def _next(self, front: int) -> int:
+        """The settled states one event after `front`."""
+        rests = 0
+        for stages in self.model.rounds:
+            states = front
+            for moves in stages:
+                after = self.settling.apply(moves, states)
+                self._origins |= after
+                states = self._settle(after)
+            rests |= states
         return rests
+
+    def _settle(self, states: int) -> int:
+        """Where the circuit comes to rest, what is passed being noted."""
+        through = self.settling.passing(states)
+        self.passed |= through
+        return minus(through, self.settling.restless)
+
+    @cached_property
+    def last_first(self) -> tuple[EventRule, ...]:
+        """The events in the order in which a trace is searched for."""
+        return last_first(self.events)
 
     def after(self, rule: EventRule, states: int) -> int:
         """The settled states after an event in any of `states`."""
         return self.settling.fire(rule, states)[0]
 
-    def after_any(self, rules: Iterable[EventRule], states: int) -> int:
-        """The settled states after any one of several events."""
-        rules = list(rules)
-        straight = [rule for rule in rules if len(rule.stages) == 1]
-        after = self.settling.apply((move for rule in straight for move in rule.stages[0]), states)
-        found = self.settling.passing(after) & ~self.settling.restless
-        for rule in rules:
-            found |= self.after(rule, states) if len(rule.stages) > 1 else 0
+    def after_any(self, rounds: Rounds, states: int) -> int:
+        """The settled states after any one of several events, put together in rounds."""
+        settling, found = self.settling, 0
+        for stages in rounds:
+            here = states
+            for moves in stages:
+                here = minus(settling.passing(settling.apply(moves, here)), settling.restless)
+            found |= here
         return found
 
     def depth(self, states: int) -> int | None:
@@ -190,6 +215,55 @@ class Reach:
                     origins = self.settling.leading(both, self.passed) & self.origins
                     if origins:
                         yield bit, origins
+
+
+class LateReach(Reach):
+    """Reach that is first worked out as a whole, its layers only where distances are asked for: that takes fewer steps.
+
+    Parameters
+    ----------
+    near : Settling, optional
+        The settling of a model with mostly the same moves.
+    known : Reach, optional
+        One that is known to be the same as this.
+    """
+
+    def __init__(
+        self, model: Model, seeds: Sequence[int] = (1,), near: Settling | None = None, known: Reach | None = None
+    ) -> None:
+        self._known = known
+        super().__init__(model, seeds, near)
+
+    def _explore(self) -> None:
+        if self._known is not None:
+            self.reached, self.passed = self._known.reached, self._known.passed
+            return
+        self.passed = self.settling.passing(self.start)
+        self.reached = minus(self.passed, self.settling.restless)
+        done = 0
+        while front := minus(self.reached, done):
+            done |= front
+            self._further(front)
+        self.passed |= self.reached
+
+    def _further(self, front: int) -> None:
+        """Add what comes after each event in any state of `front`; where nothing answers to an event, the next one follows."""
+        settling, restless = self.settling, self.settling.restless
+        straight, *staged = self.model.rounds
+        moved = 0
+        for mask, by in settling.shifts(straight[0]):
+            here = front & mask
+            if here:
+                after = here << by if by > 0 else here >> -by
+                answered = after & restless
+                moved |= answered
+                front |= after ^ answered
+        self.reached |= front | self._settle(moved)
+        for stages in staged:
+            states = front
+            for moves in stages:
+                states = self._settle(settling.apply(moves, states))
+            self.reached |= states
 
 
 def last_first(events: Iterable[EventRule]) -> tuple[EventRule, ...]:

@@ -2,53 +2,74 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Sequence
 
 from wirecheck.behaviour.model import Model
 from wirecheck.behaviour.parts import EventRule
-from wirecheck.behaviour.space import Move
+from wirecheck.behaviour.space import Move, Shift, minus
 
 
 class Settling:
-    """The settling of one model. All sets are sets of states of its space."""
+    """The settling of one model. All sets are sets of states of its space.
 
-    def __init__(self, model: Model) -> None:
+    Parameters
+    ----------
+    model : Model
+        What moves.
+    near : Settling, optional
+        That of a model with mostly the same moves, whose shifts need not be worked out again.
+    """
+
+    def __init__(self, model: Model, near: Settling | None = None) -> None:
         self.model = model
         self.space = model.space
         self.moves = model.moves
         self.restless = model.restless
-        self._images: dict[int, tuple[int, Move]] = {}  # by identity: to hash a set of states is to read all of it
+        self._near = near
+        # By identity, for to hash a set of states is to read all of it; what is named by its identity is kept with the answer.
+        self._of_move: dict[int, tuple[tuple[Shift, ...], Move]] = {}
+        self._of_moves: dict[int, tuple[list[Shift], Sequence[Move]]] = {}
 
-    def apply(self, moves: Iterable[Move], states: int) -> int:
+    def shifts(self, moves: Sequence[Move]) -> list[Shift]:
+        """The moves as shifts of sets: each state of a shift's mask goes to the state with the number that is `by` higher."""
+        known = self._of_moves.get(id(moves)) or (self._near and self._near._of_moves.get(id(moves)))
+        if not known:
+            known = self._of_moves[id(moves)] = ([shift for move in moves for shift in self._shifts(move)], moves)
+        return known[0]
+
+    def _shifts(self, move: Move) -> tuple[Shift, ...]:
+        known = (self._near and self._near._of_move.get(id(move))) or self._of_move.get(id(move))
+        if not known:
+            known = self._of_move[id(move)] = (self.space.shifts(move), move)
+        return known[0]
+
+    def apply(self, moves: Sequence[Move], states: int) -> int:
         """One move each: the states that any one of the moves leads to."""
         found = 0
-        for move in moves:
-            here = states & move.mask
+        for mask, by in self.shifts(moves):
+            here = states & mask
             if here:
-                found |= self.space.flip(here, move.bits)
+                found |= here << by if by > 0 else here >> -by
         return found
 
-    def back(self, moves: Iterable[Move], states: int) -> int:
+    def back(self, moves: Sequence[Move], states: int) -> int:
         """The states from which any one of the moves leads into `states`."""
         found = 0
-        for move in moves:
-            here = states & self._image(move)
-            if here:
-                found |= self.space.flip(here, move.bits)
+        for mask, by in self.shifts(moves):
+            found |= (states >> by if by > 0 else states << -by) & mask
         return found
-
-    def _image(self, move: Move) -> int:
-        """The states that a move leads to."""
-        known = self._images.get(id(move))
-        if known is None:
-            known = self._images[id(move)] = (self.space.flip(move.mask, move.bits), move)
-        return known[0]
 
     def passing(self, states: int) -> int:
         """All states that can be passed from `states` while settling, these included."""
         seen = front = states
-        while front := front & self.restless:
-            front = self.apply(self.moves, front) & ~seen
+        shifts, restless = self.shifts(self.moves), self.restless
+        while front := front & restless:
+            found = 0
+            for mask, by in shifts:
+                here = front & mask
+                if here:
+                    found |= here << by if by > 0 else here >> -by
+            front = minus(found, seen)
             seen |= front
         return seen
 
@@ -56,7 +77,7 @@ class Settling:
         """All states from which settling can pass through `states`, these included."""
         seen = front = states
         while front:
-            front = self.back(self.moves, front) & ~seen
+            front = minus(self.back(self.moves, front), seen)
             if within is not None:
                 front &= within
             seen |= front
@@ -68,7 +89,7 @@ class Settling:
         for moves in rule.stages:
             through = self.passing(self.apply(moves, states))
             passed |= through
-            states = through & ~self.restless
+            states = minus(through, self.restless)
         return states, passed
 
     def before(self, rule: EventRule, states: int, at_rest: int, leading: int | None = None) -> int:
@@ -80,7 +101,7 @@ class Settling:
         for index in range(len(rule.stages) - 1, -1, -1):
             wanted = self.back(rule.stages[index], wanted)
             if index:
-                wanted = whole | self.leading(wanted & ~self.restless)
+                wanted = whole | self.leading(minus(wanted, self.restless))
         return wanted & at_rest
 
     def before_stage(self, rule: EventRule, index: int, states: int, at_rest: int) -> int:
@@ -95,4 +116,4 @@ class Settling:
         for moves in rule.stages:
             after = self.apply(moves, states)
             yield after
-            states = self.passing(after) & ~self.restless
+            states = minus(self.passing(after), self.restless)

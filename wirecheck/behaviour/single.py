@@ -21,6 +21,7 @@ from wirecheck.behaviour.orders import Joints, Orders
 from wirecheck.behaviour.parts import EventRule, Part
 from wirecheck.behaviour.reach import explore
 from wirecheck.behaviour.space import Variable
+from wirecheck.behaviour.supplies import Fits
 from wirecheck.behaviour.views import WHOLE_BITS
 from wirecheck.circuit import CONDUCTS, Element, elements_of, sources_of
 from wirecheck.circuit.impedances import impedances_of
@@ -84,6 +85,7 @@ class Single:
         self.parts = {d.name: part_of(d) for d in plan.devices.values()}
         self.elements = fault_elements(elements_of(plan), fault)
         self.sources = sources_of(plan)
+        self.fits = Fits(self.sources)
         self.dying = frozenset(s.name for s in self.sources if s.role != "output")
         self.variables = self._variables()
         always = [e for e in self.elements if e.kind in CONDUCTS and e.kind != "diode" and self._always(e)]

@@ -12,9 +12,9 @@ from dataclasses import dataclass, replace
 from wirecheck.behaviour.behaviour import Behaviour
 from wirecheck.behaviour.coils import CoilPart, NoVoltPart
 from wirecheck.behaviour.model import Model
-from wirecheck.behaviour.network import ACTS_FROM
 from wirecheck.behaviour.soft import Soft, classes, sum_of
 from wirecheck.behaviour.space import lowest
+from wirecheck.behaviour.supplies import ACTS_FROM
 from wirecheck.behaviour.walks import current_walk
 from wirecheck.circuit import CONDUCTS
 from wirecheck.circuit.elements import LOAD_KINDS, quantity, section

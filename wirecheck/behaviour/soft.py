@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from wirecheck.behaviour.model import Model
-from wirecheck.behaviour.network import polarity_of
+from wirecheck.behaviour.supplies import polarity_of
 from wirecheck.circuit import CONDUCTS, Source
 from wirecheck.circuit.impedances import Impedance
 from wirecheck.plan.model import Terminal

@@ -32,6 +32,10 @@ class Move(NamedTuple):
     bits: tuple[int, ...]
 
 
+Shift = tuple[int, int]
+"""A mask, and by how much the number of each of its states grows: a move that turns some bits on and others off."""
+
+
 class Space:
     """All states that the variables can form, and the operations on sets of them."""
 
@@ -81,6 +85,15 @@ class Space:
             states = (states >> half) & zeros | (states & zeros) << half
         return states
 
+    def shifts(self, move: Move) -> tuple[Shift, ...]:
+        """A move as shifts: one for each way in which its bits stand before it."""
+        parts = [(move.mask, 0)]
+        for bit in move.bits:
+            half, ones = 1 << bit, self._ones[bit]
+            split = [(mask & ones, mask, by) for mask, by in parts]
+            parts = [(m, b) for on, mask, by in split for m, b in ((on, by - half), (mask ^ on, by + half)) if m]
+        return tuple(parts)
+
     def change(self, mask: int, targets: Mapping[int, int]) -> list[Move]:
         """Moves that, in every state of `mask`, give each variable bit the value that its set in `targets` says.
 
@@ -89,7 +102,8 @@ class Space:
         parts: list[tuple[int, tuple[int, ...]]] = [(mask, ())]
         for bit, value in targets.items():
             turn = self._ones[bit] ^ value
-            parts = [(m, b) for part, bits in parts for m, b in ((part & ~turn, bits), (part & turn, (*bits, bit))) if m]
+            split = [(part & turn, part, bits) for part, bits in parts]
+            parts = [(m, b) for turned, part, bits in split for m, b in ((part ^ turned, bits), (turned, (*bits, bit))) if m]
         return [Move(m, b) for m, b in parts if b]
 
     def assign(self, mask: int, name: str, code: str) -> list[Move]:
@@ -114,6 +128,11 @@ class Space:
     def encode(self, codes: Mapping[str, str]) -> int:
         """The number of the state with these codes; variables that are not named are at rest."""
         return sum(self.variables[name].codes.index(code) << self.variables[name].low for name, code in codes.items())
+
+
+def minus(states: int, others: int) -> int:
+    """The states that are not among the others. `states & ~others` says the same and takes twice as long for a large set."""
+    return states ^ (states & others)
 
 
 def lowest(states: int) -> int:

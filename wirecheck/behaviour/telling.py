@@ -9,10 +9,10 @@ from wirecheck.behaviour.coils import IN, CoilPart, NoVoltPart, ThermistorRelayP
 from wirecheck.behaviour.drives import DrivePart
 from wirecheck.behaviour.model import Model
 from wirecheck.behaviour.motion import motion_of
-from wirecheck.behaviour.network import ACTS_FROM, ACTS_TO
 from wirecheck.behaviour.one_state import StateModel
 from wirecheck.behaviour.single import Single
 from wirecheck.behaviour.sneaks import MAY_HOLD, PULLS_IN, UNCERTAIN, Sneak
+from wirecheck.behaviour.supplies import ACTS_FROM, ACTS_TO
 from wirecheck.circuit.elements import LOAD_KINDS
 from wirecheck.plan.model import Event
 

@@ -10,8 +10,8 @@ from wirecheck.behaviour.behaviour import CHOOSERS, INERT, Behaviour
 from wirecheck.behaviour.causes import Cause, about_to_stop, going_on
 from wirecheck.behaviour.faulted import FaultedBehaviour, FaultedModel, FaultPath, FaultSet
 from wirecheck.behaviour.faults import EXCLUDED, PROTECTIVE, Fault, single_faults
-from wirecheck.behaviour.parts import EventRule
-from wirecheck.behaviour.space import lowest
+from wirecheck.behaviour.parts import EventRule, Rounds, rounds_of
+from wirecheck.behaviour.space import lowest, minus
 
 NO_EFFECT, STOPS, SEEN, UNSEEN = "no effect", "stops or prevents start", "lost, but the next start is prevented", "lost unseen"
 VERDICTS = (NO_EFFECT, STOPS, SEEN, UNSEEN)
@@ -83,6 +83,7 @@ class FaultTrial:
         self.functions = tuple(functions)
         self.set = FaultSet(healthy)
         self._broken = {i for i, f in enumerate(self.functions) if _lost(healthy, f)}
+        self._surprising: dict[str, tuple[tuple[EventRule, ...], list[EventRule], Rounds]] = {}
         self._begins = {m: self._healthy_starts(m) for m in healthy.motors}
 
     def _healthy_starts(self, motor: str) -> frozenset[str]:
@@ -100,10 +101,10 @@ class FaultTrial:
             if progress:
                 progress(done, len(faults), fault.text)
             model = self.set.model(fault)
-            key: object = None if model is None else model.digest
+            key = self.set.key(model)
             groups.setdefault(key, []).append(fault)
             if key not in found:  # judged at once, so that no more than one model is kept
-                found[key] = self._effect(fault, model)
+                found[key] = self._quiet(fault) if key is None else self._effect(fault, model)
         for key, effect in found.items():
             yield replace(effect, faults=tuple(groups[key]))
 
@@ -115,9 +116,10 @@ class FaultTrial:
             if not elsewhere or any(devices[name].kind not in passive for name in fault.devices):
                 yield fault
 
-    def _effect(self, fault: Fault, model: FaultedModel | None) -> Effect:
-        if model is None:
-            return Effect((fault,), (NO_EFFECT,) * len(self.functions))
+    def _quiet(self, fault: Fault) -> Effect:
+        return Effect((fault,), (NO_EFFECT,) * len(self.functions))
+
+    def _effect(self, fault: Fault, model: FaultedModel) -> Effect:
         from_start, any_time = self.set.behaviour(model, from_start=True), self.set.behaviour(model, from_start=False)
         verdicts, lost = [], {}
         for i, function in enumerate(self.functions):
@@ -137,18 +139,17 @@ class FaultTrial:
 
         One fault stands for all that act alike. Both faults are given as one, in their order.
         """
-        tried = [e for e in effects if e.faults[0].kind != EXCLUDED and self.set.model(e.faults[0]) is not None]
+        changing = (e for e in effects if self.set.key(self.set.model(e.faults[0])) is not None)
+        tried = [e for e in changing if e.faults[0].kind != EXCLUDED]
         for first in (e for e in tried if e.verdicts[i] == NO_EFFECT and not e.starts):
             alone = self.set.model(first.faults[0])
-            assert alone is not None
             before = self.set.behaviour(alone, from_start=True)
             for second in tried:
                 if second is not first and second.verdicts[i] == NO_EFFECT:
                     both = first.faults[0] + second.faults[0]
-                    model = FaultedModel(self.healthy.model, both)
-                    b = FaultedBehaviour(before, model, from_start=False, motion={})
+                    b = FaultedBehaviour(before, self.set.model(both), from_start=False)
                     bad = _lost(b, self.functions[i])
-                    depth = b.reach.depth(bad)
+                    depth = b.reach.depth(bad) if bad else None
                     if depth is not None:
                         yield both, Shown(partial(_itself, b), b.from_start, depth, partial(_to_reached, states=bad))
 
@@ -157,7 +158,7 @@ class FaultTrial:
     ) -> tuple[str, Shown | None]:
         for b in (from_start, any_time) if i not in self._broken else ():
             bad = _lost(b, function)
-            depth = b.reach.depth(bad)
+            depth = b.reach.depth(bad) if bad else None
             if depth is not None:
                 unseen = b is from_start or _again(b, bad, going_on(b, function.must))
                 return (UNSEEN if unseen else SEEN), self._shown(b, depth, partial(_to_reached, states=bad))
@@ -170,38 +171,52 @@ class FaultTrial:
         come = self._come(motor, b, moving)
         if come is not None:
             return come
-        before = b.reached & ~moving & ~b.start_held
-        rules = [r for r in b.events if self._surprising(r, b) and str(r.event) not in self._begins[motor]]
-        if not b.reach.after_any(rules, before) & moving:
+        before = minus(b.reached, moving | b.start_held)
+        rules, rounds = self._surprises(motor, b.events)
+        if not b.reach.after_any(rounds, before) & moving:
             return None
         begun = [(d, r) for r in rules if (d := b.reach.step_depth(r, before, moving)) is not None]
         depth, rule = min(reversed(begun), key=lambda pair: pair[0])
         return self._shown(b, depth + 1, partial(_by_event, rule=rule, before=before, moving=moving))
 
+    @staticmethod
+    def _comes_to(b: FaultedBehaviour, states: int) -> int:
+        return minus(b.reach.settling.passing(states), b.model.restless)
+
+    def _surprises(self, motor: str, events: tuple[EventRule, ...]) -> tuple[list[EventRule], Rounds]:
+        """The events at which the motor must not begin to turn, also put together in rounds."""
+        known = self._surprising.get(motor)
+        if known is None or known[0] is not events:  # with most faults the events are the same ones
+            rules = [r for r in events if self._is_surprise(r) and str(r.event) not in self._begins[motor]]
+            known = self._surprising[motor] = (events, rules, rounds_of(rules))
+        return known[1:]
+
     def _shown(self, b: FaultedBehaviour, length: int, find: Callable[[FaultedBehaviour], FaultPath]) -> Shown:
         return Shown(partial(self._made, b.fault, b.from_start), b.from_start, length, find)
 
     def _made(self, fault: Fault, from_start: bool) -> FaultedBehaviour:
-        return self.set.behaviour(FaultedModel(self.healthy.model, fault), from_start)
+        return self.set.behaviour(self.set.model(fault), from_start)
 
     def _come(self, motor: str, b: FaultedBehaviour, moving: int) -> Shown | None:
         """The fault's own coming begins motion."""
         if b.from_start:
             return None
-        still = ~self.healthy.moving(motor) & ~self.healthy.start_held
+        kept = self.healthy.moving(motor) | self.healthy.start_held
+        if not self._comes_to(b, minus(b.reach.start, kept)) & moving:
+            return None
         for depth, seed in enumerate(b.reach.seeds):
-            rests = b.reach.settling.passing(seed & still) & ~b.model.restless & moving
+            rests = self._comes_to(b, minus(seed, kept)) & moving
             if rests:
-                return self._shown(b, depth, partial(_by_coming, origins=seed & still, rests=rests, depth=depth))
+                return self._shown(b, depth, partial(_by_coming, origins=minus(seed, kept), rests=rests, depth=depth))
         return None
 
-    @staticmethod
-    def _surprising(rule: EventRule, b: Behaviour) -> bool:
+    def _is_surprise(self, rule: EventRule) -> bool:
         """Whether an event that begins motion is a surprise.
 
         With a fault, motion after a direction switch or a delay's end still counts as begun by the start before it; and who puts
         a fuse back has a fault in hand already.
         """
+        b = self.healthy
         return (
             not b.is_start(rule.event)
             and rule.event.position != "elapsed"
@@ -247,7 +262,7 @@ def _again(b: Behaviour, bad: int, on: int) -> bool:
 def _onward(b: Behaviour, states: int) -> int:
     seen = front = states
     while front:
-        front = b.reach.after_any(b.events, front) & ~seen
+        front = minus(b.reach.after_any(b.model.rounds, front), seen)
         seen |= front
     return seen
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from wirecheck.behaviour import Behaviour, run_positions
 from wirecheck.behaviour.causes import CHOOSERS
 from wirecheck.behaviour.drives import inputs_of
+from wirecheck.behaviour.parts import rounds_of
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device, Event
@@ -114,7 +115,7 @@ def _starts(b: Behaviour, press: Event, motor: str) -> bool:
     rule = next(r for r in b.events if r.event == press)
     moving = b.moving(motor)
     seen = front = b.after(rule, b.reached & ~moving & ~b.start_held)
-    ends = [r for r in b.events if r.event.position == "elapsed"]
+    ends = rounds_of(r for r in b.events if r.event.position == "elapsed")
     while front and not front & moving:  # a start-up delay that the press began
         front = b.reach.after_any(ends, front & b.any_pending) & ~seen
         seen |= front

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
+from wirecheck.behaviour.parts import rounds_of
 from wirecheck.behaviour.space import lowest
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
@@ -44,7 +45,8 @@ def _while_held(b: Behaviour, press: EventRule, moving: int) -> list[int]:
     seen = b.after(press, b.reached & ~moving & ~b.start_held) & moving
     layers = [seen]
     others = [r for r in b.events if r.event.device != press.event.device and not b.is_start(r.event)]
-    while front := b.reach.after_any(others, layers[-1]) & moving & ~seen:
+    rounds = rounds_of(others)
+    while front := b.reach.after_any(rounds, layers[-1]) & moving & ~seen:
         seen |= front
         layers.append(front)
     return layers

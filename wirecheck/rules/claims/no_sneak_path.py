@@ -6,8 +6,8 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from wirecheck.behaviour import Behaviour, Path
 from wirecheck.behaviour.followed import Followed
-from wirecheck.behaviour.network import ACTS_FROM
 from wirecheck.behaviour.sneaks import DROPS_OUT, GLOWS, MAY_HOLD, PULLS_IN, UNCERTAIN, Finder, Sneak
+from wirecheck.behaviour.supplies import ACTS_FROM
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof
 from wirecheck.rules.record import Rule, join_words
