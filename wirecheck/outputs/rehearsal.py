@@ -55,13 +55,14 @@ def render_rehearsal_text(plan: Plan, steps: Sequence[Played], colour: bool = Fa
 
 
 def _title(plan: Plan, step: Played) -> str:
-    """What the device is that is operated: its title, or its kind with what it is for."""
-    device = plan.devices.get(step.event.partition("=")[0])
+    """What the device is that is operated: its title, or its kind with what it is for; and what its position means."""
+    name, _, position = step.event.partition("=")
+    device = plan.devices.get(name)
     if device is None or step.fault:
         return ""
     about = device.values.get("guards")
     words = device.title or f"{device.role or ''} {device.kind}{f' of {about}' if about else ''}".replace("-", " ").strip()
-    return f"   ({words})"
+    return f"   ({', '.join(part for part in (words, device.meaning(position)) if part)})"
 
 
 def _lines(plan: Plan, step: Played, before: Mapping[str, str]) -> Iterator[tuple[str, str]]:

@@ -108,7 +108,11 @@ class Device:
     def label(self) -> str:
         """Designation and title for a sentence: `S2 (chuck guard)`."""
         title = self.title or str(self.values.get("guards") or "")
-        return f"{self.name} ({title})" if title else self.name
+        return f"{self.name} ({title})" if title and title.lower() != self.name.lower() else self.name
+
+    def meaning(self, position: str) -> str:
+        """What a position is, in words, where its name can be misread; else nothing."""
+        return "its start and stop are let go" if self.kind == "no-volt-release" and position == "off" else ""
 
 
 @dataclass(frozen=True, slots=True)

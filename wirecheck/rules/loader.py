@@ -24,7 +24,7 @@ COMMON_PRACTICE = "common practice"
 
 EXAMPLES = "examples"
 NEEDED = ("name", "title", "severity", "claim", "why", "remedy", "sources", "since")
-OPTIONAL = ("message", "regions")
+OPTIONAL = ("message", "regions", "told_by")
 TEXTS = ("name", "title", "severity", "why", "remedy", "since", "message")
 REGIONS = ("IEC", "NA")
 """Where a rule that states `regions` holds; one that states none holds everywhere."""
@@ -76,6 +76,8 @@ def read_fields(faults: Faults, keys: Mapping[str, Node], file: str) -> dict[str
         fields["sources"] = tuple(_sources(faults, keys["sources"]))
     if "regions" in keys:
         fields["regions"] = tuple(_regions(faults, keys["regions"]))
+    if "told_by" in keys:
+        fields["told_by"] = tuple(_names(faults, keys["told_by"]))
     return fields
 
 
@@ -84,6 +86,15 @@ def _regions(faults: Faults, node: Node) -> Iterator[str]:
         faults.add(node, f"{node.what()} stands here", f"a list of regions: {', '.join(REGIONS)}")
     for item in node.items:
         faults.one_of(item, REGIONS, "a region")
+        yield item.text
+
+
+def _names(faults: Faults, node: Node) -> Iterator[str]:
+    if node.kind != "list" or not node.items:
+        faults.add(node, f"{node.what()} stands here", "a list of names of rules")
+    for item in node.items:
+        if not NAME.fullmatch(item.text):
+            faults.add(item, "this is no name of a rule", "plain words in small letters, joined by hyphens")
         yield item.text
 
 

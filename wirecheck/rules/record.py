@@ -12,6 +12,18 @@ WORD = re.compile(r"\{([a-z_]+)\}")
 """A place in a rule's text that is filled from the finding."""
 
 
+_TWICE = re.compile(r"\b(?P<kind>\w[\w -]*) (?P<name>\S+) \((?P=kind)\)", re.IGNORECASE)
+
+
+def said_once(text: str) -> str:
+    """Text without a device's title where the same word stands in front of the device.
+
+    >>> said_once("Pressing the emergency stop S1 (emergency stop) does not stop M1 (spindle).")
+    'Pressing the emergency stop S1 does not stop M1 (spindle).'
+    """
+    return _TWICE.sub(r"\g<kind> \g<name>", text)
+
+
 def join_words(words: Iterable[str], last: str = "and") -> str:
     """Words as a sentence has them; `last` stands before the last of them.
 
@@ -46,7 +58,8 @@ class Rule(NamedTuple):
     """What must hold. `claim` holds the conditions of the claim kind; `message` may be empty where the kind words it.
 
     `regions` are those in which it holds, none for all. A rule of the house's own has the `file` it stands in, and may stand in
-    the place of a rule that it `replaces` or `tightens`.
+    the place of a rule that it `replaces` or `tightens`. `told_by` names the rules of which a finding with the same cause says
+    all that one of this rule would say.
     """
 
     name: str
@@ -63,6 +76,7 @@ class Rule(NamedTuple):
     file: str = ""
     replaces: str = ""
     tightens: str = ""
+    told_by: tuple[str, ...] = ()
 
     def holds_in(self, region: str) -> bool:
         """Whether plans of a region are judged by it."""
@@ -87,9 +101,9 @@ class Rule(NamedTuple):
             rule=self.name,
             severity=severity or self.severity,
             # A message from the claim kind is finished already: a brace in it comes from the plan.
-            message=message or fill(self.message, known),
-            why=fill(self.why, known),
-            remedy=fill(self.remedy, known),
+            message=said_once(message or fill(self.message, known)),
+            why=said_once(fill(self.why, known)),
+            remedy=said_once(fill(self.remedy, known)),
             at=at,
             devices=devices,
             wires=wires,

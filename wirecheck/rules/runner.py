@@ -43,9 +43,40 @@ def judge_rules(rules: Sequence[Rule], facts: Facts, progress: Progress | None =
             results.append(_crash(rule, facts, fault))
             crashes.append(f"the rule {rule.name} could not be judged")
     return Judgement(
-        findings=tuple(result for result in results if isinstance(result, Finding)),
+        findings=told_once([result for result in results if isinstance(result, Finding)], rules),
         proved=tuple(result for result in results if isinstance(result, Proof)),
         incomplete=(*(_undecided(what, names) for what, names in undecided.items()), *crashes),
+    )
+
+
+def told_once(findings: Sequence[Finding], rules: Iterable[Rule]) -> tuple[Finding, ...]:
+    """The findings without those of which another rule's finding, of the same cause, says all that they say."""
+    told_by = {rule.name: rule.told_by for rule in rules}
+    kept = [finding for finding in findings if not told_by.get(finding.rule)]
+    for finding in (f for f in findings if told_by.get(f.rule)):
+        teller = next((n for n, f in enumerate(kept) if f.rule in told_by[finding.rule] and _same_cause(f, finding)), None)
+        if teller is None:
+            kept.append(finding)
+        else:
+            kept[teller] = _with_all(kept[teller], finding)
+    return tuple(kept)
+
+
+def _same_cause(one: Finding, other: Finding) -> bool:
+    """The same events with the same fault, on the same devices; one of the two may name more of them."""
+    shown, also = one.evidence, other.evidence
+    same = bool(shown.events) and (shown.events, shown.fault, shown.fault_after) == (also.events, also.fault, also.fault_after)
+    return same and (set(one.devices) <= set(other.devices) or set(other.devices) <= set(one.devices))
+
+
+def _with_all(teller: Finding, told: Finding) -> Finding:
+    """A finding with what another one of the same cause shows besides; the evidence with a walk is the fuller one."""
+    return teller._replace(
+        devices=tuple(dict.fromkeys((*teller.devices, *told.devices))),
+        wires=tuple(dict.fromkeys((*teller.wires, *told.wires))),
+        evidence=max(teller.evidence, told.evidence, key=lambda evidence: len(evidence.walk)),
+        sources=tuple(dict.fromkeys((*teller.sources, *told.sources))),
+        rests_on=tuple(dict.fromkeys((*teller.rests_on, *told.rests_on))),
     )
 
 

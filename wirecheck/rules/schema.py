@@ -75,6 +75,13 @@ def _properties() -> dict[str, Schema]:
             "type": ["string", "number"],
             "pattern": VERSION,
         },
+        "told_by": {
+            "description": "Rules of which a finding with the same events on the same devices says all that one of this rule "
+            "would say: only theirs is told then.",
+            "type": "array",
+            "minItems": 1,
+            "items": {"type": "string", "pattern": NAME},
+        },
         "regions": {
             "description": "The regions in which it holds; all of them where it is left out.",
             "type": "array",

@@ -19,7 +19,17 @@ def evidence(b: Behaviour, path: Path | None, walk: Iterable[Terminal] = ()) -> 
     if path is None:
         return Evidence(walk=tuple(map(str, walk)))
     events = tuple(str(rule.event) for rule, _ in path if rule is not None)
-    return Evidence(events=events, steps=b.steps(path), walk=tuple(map(str, walk)))
+    return Evidence(events=events, steps=_told(b, path), walk=tuple(map(str, walk)))
+
+
+def _told(b: Behaviour, path: Path) -> tuple[Step, ...]:
+    """The steps of a trace in words; what an event means is said where it can be misread."""
+    found = []
+    for (rule, _), step in zip(path, b.steps(path), strict=True):
+        device = b.plan.devices.get(rule.event.device) if rule is not None else None
+        meant = device.meaning(rule.event.position) if device is not None and rule is not None else ""
+        found.append(step._replace(notes=(meant, *step.notes)) if meant else step)
+    return tuple(found)
 
 
 def conducting(b: Behaviour, number: int) -> list[Element]:
@@ -154,8 +164,8 @@ def wires_on(b: Behaviour, walk: Iterable[Terminal]) -> tuple[str, ...]:
 def fault_evidence(shown: Shown, fault: Fault) -> Evidence:
     """The evidence of a trace with a fault: the steps before it, the fault as a step of its own, the steps after it."""
     path, b = shown.path, shown.behaviour
-    before = b.healthy.steps(path.before)
-    came, *after = b.steps(path.after)
+    before = _told(b.healthy, path.before)
+    came, *after = _told(b, path.after)
     moved = b.changes(path.before[-1][1], path.after[0][1])
     steps = (*before, Step(fault.text, moved, came.motion, ("the fault comes",)), *after)
     return Evidence(events=path.events, steps=steps, fault=fault.text, fault_after=path.fault_after)

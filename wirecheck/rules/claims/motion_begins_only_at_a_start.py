@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from itertools import pairwise
+from typing import NamedTuple
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
 from wirecheck.behaviour.causes import unstated
 from wirecheck.behaviour.parts import setting
 from wirecheck.behaviour.space import lowest
 from wirecheck.facts import Facts
-from wirecheck.findings import Finding, Proof
+from wirecheck.findings import Evidence, Finding, Proof
 from wirecheck.plan.model import Device, Event
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import coil_walk, evidence, motor_walk, what_keeps, wires_on
@@ -27,7 +28,7 @@ CONDITIONS = {
         }
     },
 }
-WORDS = frozenset({"motor", "event", "events", "device"})
+WORDS = frozenset({"motor", "event", "events", "device", "starts", "more"})
 
 GROUP_OF_KIND = {
     "guard-switch": "guard",
@@ -50,9 +51,13 @@ def group_of(device: Device, position: str) -> str:
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
-    """One finding for each motor and group; the events that act alike are named together, the shortest trace is shown."""
+    """One finding for each motor and group; the events that act alike are named together, the shortest trace is shown.
+
+    That a held start starts a motor is told once for all motors.
+    """
     states, reached = 0, False
     found: list[Finding | Proof] = []
+    held: list[_Held] = []
     group = str(rule.claim["at"])
     for motor in facts.of_kind("motor"):
         b = facts.view_of(motor.name)
@@ -70,9 +75,10 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
             )
             assert path is not None
             if group == "held-start":
-                found.append(_held_start(rule, b, motor, path, shortest))
+                held.append(_held_start(b, motor, path, shortest))
             else:
                 found.append(_finding(rule, b, motor, path, [r for _, r in begun]))
+    found += [_held_starts(rule, held)] if held else []
     yield from found or [rule.proof(states, condition_reached=reached)]
 
 
@@ -110,20 +116,53 @@ def _only_after_a_start(b: Behaviour, r: EventRule) -> bool:
     return not any(b.after(other, before) & running for other in b.events if not b.is_start(other.event))
 
 
-def _held_start(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: EventRule) -> Finding:
-    """Told once for a motor: which start was held, and one event at which it then starts."""
+class _Held(NamedTuple):
+    """The starts that were held, the motor that one event then starts, and the trace of it."""
+
+    starts: tuple[Device, ...]
+    event: str
+    motor: Device
+    shown: Evidence
+
+
+def _held_start(b: Behaviour, motor: Device, path: Path, begun: EventRule) -> _Held:
+    """Which start was held, and one event at which the motor then starts."""
     one = 1 << path[-2][1]
     held = [d for d in b.plan.devices.values() if len(d.positions) > 1 and b.at(d.name, d.positions[1]) & one & b.start_held]
-    starts = [d for d in held if b.is_start(Event(d.name, d.positions[1]))]
+    starts = tuple(d for d in held if b.is_start(Event(d.name, d.positions[1])))
+    return _Held(starts, str(begun.event), motor, evidence(b, path))
+
+
+def _held_starts(rule: Rule, held: list[_Held]) -> Finding:
+    """One finding for all motors: those that the same start starts at the same event in one clause."""
+    alike: dict[tuple[tuple[str, ...], str], list[_Held]] = {}
+    for one in held:
+        alike.setdefault((tuple(d.name for d in one.starts), one.event), []).append(one)
+    first, *others = alike.values()
+    starts = dict.fromkeys(d.name for one in held for d in one.starts)
     return rule.finding(
-        (starts or [motor])[0].spot,
-        devices=(*(d.name for d in starts), motor.name),
-        evidence=evidence(b, path),
-        motor=motor.label(),
-        event=str(begun.event),
-        events=str(begun.event),
-        device=join_words(f"the start of {d.label()}" if d.kind == "no-volt-release" else d.label() for d in starts),
+        (first[0].starts or (first[0].motor,))[0].spot,
+        devices=(*starts, *(one.motor.name for one in held)),
+        evidence=first[0].shown,
+        motor=_motors(first),
+        starts=_verb(first),
+        event=first[0].event,
+        events=first[0].event,
+        device=_held_words(first),
+        more="".join(f"; with {_held_words(some)} held, {_motors(some)} {_verb(some)} at {some[0].event}" for some in others),
     )
+
+
+def _motors(held: list[_Held]) -> str:
+    return join_words(one.motor.label() for one in held)
+
+
+def _verb(held: list[_Held]) -> str:
+    return "starts" if len(held) == 1 else "start"
+
+
+def _held_words(held: list[_Held]) -> str:
+    return join_words(f"the start of {d.label()}" if d.kind == "no-volt-release" else d.label() for d in held[0].starts)
 
 
 def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: list[EventRule]) -> Finding:
@@ -146,6 +185,8 @@ def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: list[Ev
         event=str(shortest.event),
         events=join_words((str(r.event) for r in begun), last="or"),
         device=b.plan.devices[shortest.event.device].label(),
+        starts="starts",
+        more="",
     )
 
 

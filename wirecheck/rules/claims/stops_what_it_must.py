@@ -8,7 +8,7 @@ from wirecheck.behaviour import Behaviour, EventRule, Path
 from wirecheck.behaviour.causes import Cause, about_to_stop, causes, going_on, unstated
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
-from wirecheck.rules.record import Rule
+from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import evidence, what_keeps, wires_on
 
 CONDITIONS = {
@@ -25,7 +25,7 @@ CONDITIONS = {
         },
     },
 }
-WORDS = frozenset({"device", "event", "function", "motor", "by"})
+WORDS = frozenset({"device", "event", "function", "motor", "by", "promised"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -89,4 +89,11 @@ def _finding(rule: Rule, facts: Facts, b: Behaviour, cause: Cause, must: tuple[s
         function=cause.function.name if cause.function else "",
         motor=b.plan.devices[must[0]].label(),
         by=str(by.event),
+        promised=_promised(facts, cause, must),
     )
+
+
+def _promised(facts: Facts, cause: Cause, must: tuple[str, str]) -> str:
+    """That the plan states it as a function, for the rules whose causes are not the functions themselves."""
+    names = [f.name for f in facts.plan.functions if cause.event in f.causes and must in f.must]
+    return f" The plan promises that it does (function {join_words(names)})." if names else ""
