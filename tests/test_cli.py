@@ -229,6 +229,22 @@ def test_version_and_help(call: Call) -> None:
         assert option in text.out
 
 
+@pytest.mark.parametrize(
+    ("typed", "offered"),
+    [
+        ("wirecheck ru", ["rules"]),
+        ("wirecheck check --fa", ["--fail-at"]),
+        ("wirecheck check --fail-at da", ["danger", "damage"]),
+        ("wirecheck rules stop-st", ["stop-stops-motion"]),
+        ("wirecheck kinds emer", ["emergency-stop"]),
+    ],
+)
+def test_a_shell_completes_commands_options_and_names(typed: str, offered: list[str]) -> None:
+    words = {"COMP_WORDS": typed, "COMP_CWORD": str(typed.count(" "))}
+    out, _ = process(_WIRECHECK_COMPLETE="complete_bash", **words).communicate()
+    assert out.decode().split() == offered
+
+
 def test_every_command_says_what_it_does(call: Call) -> None:
     text = call("--help").out
     for name in cli.COMMANDS:

@@ -14,8 +14,7 @@ from typing import Annotated, Any, NoReturn
 import typer
 from typer.core import TyperGroup
 
-from wirecheck.cli.shared import no_traceback
-from wirecheck.cli.shared import version as version_of_the_program
+from wirecheck.cli.shared import installed_version, no_traceback
 from wirecheck.outputs import console
 
 COMMANDS = ("check", "rehearse", "faults", "draw", "sheets", "rules", "kinds")
@@ -50,7 +49,6 @@ app = typer.Typer(
     epilog="Exit status: 0 nothing at or above --fail-at; 1 something is; 2 the input or the call could not be used; "
     "3 the analysis was incomplete, so nothing is claimed.",
     no_args_is_help=True,
-    add_completion=False,
     rich_markup_mode=None,
     pretty_exceptions_enable=False,
 )
@@ -65,7 +63,7 @@ def main(arguments: Sequence[str] | None = None) -> NoReturn:
 
 def _tell_version(wanted: bool) -> None:
     if wanted:
-        console.emit(f"wirecheck {version_of_the_program()}\n")
+        console.emit(f"wirecheck {installed_version()}\n")
         raise typer.Exit
 
 

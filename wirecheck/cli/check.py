@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
+from functools import partial
 from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
@@ -14,6 +15,9 @@ from wirecheck.outputs import console
 if TYPE_CHECKING:
     from wirecheck.findings import Report
     from wirecheck.rules.house import RuleSet
+
+
+STANDARD_INPUT = "-"
 
 
 def check(
@@ -32,26 +36,50 @@ def check(
     numbers: Annotated[bool, typer.Option("--numbers", help="Show the computed quantities with their working.")] = False,
     rules: RuleFolders = None,
     kinds: KindFolders = None,
+    watch: Annotated[bool, typer.Option("--watch", help="Check again whenever a file changes; Ctrl-C ends.")] = False,
 ) -> None:
     """Check plans: load, analyse, judge.
 
     Exit status: 0 nothing at or above --fail-at, 1 something is, 2 the input or the call could not be used, 3 the analysis
     was incomplete. Of several plans the worst counts. If one of them cannot be read, none is checked.
     """
+    if watch and STANDARD_INPUT in plans:
+        raise typer.BadParameter("standard input does not change", param_hint="--watch")
+    once = partial(_check, plans, form, fail_at, numbers, rules or (), kinds or ())
     with no_traceback():
-        from wirecheck import pipeline
-        from wirecheck.outputs.progress import ProgressBar
+        status = _watch(once, plans, (*(rules or ()), *(kinds or ()))) if watch else once()
+    raise typer.Exit(status)
 
-        house = pipeline.house_rules(rules or [])
-        read = pipeline.read_all(plans, pipeline.house_kinds(kinds or []))
-        with ProgressBar(sys.stderr) as progress:
-            reports = [pipeline.check(plan, progress, house) for plan in read]
-        with file_errors():
-            if form != "text":  # JSON is UTF-8 wherever it is printed.
-                console.emit(_json(reports) if form == "json" else _sarif(reports, house), "utf-8")
-            else:
-                console.emit(_text(reports, numbers))
-    raise typer.Exit(max(_status(report, fail_at) for report in reports))
+
+def _watch(once: Callable[[], int], plans: Sequence[str], folders: Sequence[str]) -> int:
+    from pathlib import Path
+
+    from wirecheck.cli.watching import watch
+
+    def check_again() -> int:
+        with no_traceback(interrupts=False):
+            return once()
+
+    return watch(lambda: [*map(Path, plans), *(path for folder in folders for path in Path(folder).glob("*.yaml"))], check_again)
+
+
+def _check(
+    plans: Sequence[str], form: str, fail_at: str, numbers: bool, rule_folders: Sequence[str], kind_folders: Sequence[str]
+) -> int:
+    """Check and print; the exit status."""
+    from wirecheck import pipeline
+    from wirecheck.outputs.progress import ProgressBar
+
+    house = pipeline.house_rules(rule_folders)
+    read = pipeline.read_all(plans, pipeline.house_kinds(kind_folders))
+    with ProgressBar(sys.stderr) as progress:
+        reports = [pipeline.check(plan, progress, house) for plan in read]
+    with file_errors():
+        if form == "text":
+            console.emit(_text(reports, numbers))
+        else:  # JSON is UTF-8 wherever it is printed.
+            console.emit(_json(reports) if form == "json" else _sarif(reports, house), "utf-8")
+    return max(_status(report, fail_at) for report in reports)
 
 
 def _status(report: Report, fail_at: str) -> int:
@@ -70,11 +98,11 @@ def _json(reports: Sequence[Report]) -> str:
 
 
 def _sarif(reports: Sequence[Report], house: RuleSet | None) -> str:
-    from wirecheck.cli.shared import version
+    from wirecheck.cli.shared import installed_version
     from wirecheck.outputs.sarif import render_sarif
     from wirecheck.rules.loader import load_rules
 
-    return render_sarif(reports, house.rules if house else load_rules(), version()) + "\n"
+    return render_sarif(reports, house.rules if house else load_rules(), installed_version()) + "\n"
 
 
 def _text(reports: Sequence[Report], numbers: bool) -> str:

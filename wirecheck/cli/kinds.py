@@ -10,8 +10,18 @@ from wirecheck.cli.shared import KindFolders, file_errors, no_traceback, page, u
 from wirecheck.outputs import console
 
 
+def _names(incomplete: str) -> list[str]:
+    """For a shell that completes NAME."""
+    from wirecheck.kinds import kind_names
+
+    return [name for name in kind_names() if name.startswith(incomplete)]
+
+
 def kinds(
-    name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="A kind, to be printed whole.", show_default=False)] = None,
+    name: Annotated[
+        str | None,
+        typer.Argument(metavar="[NAME]", help="A kind, to be printed whole.", show_default=False, autocompletion=_names),
+    ] = None,
     folders: KindFolders = None,
 ) -> None:
     """List the device kinds, or print one whole: its marks, positions and parameters, with a piece of a plan to copy."""

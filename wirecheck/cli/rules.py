@@ -15,8 +15,18 @@ if TYPE_CHECKING:
     from wirecheck.rules.record import Rule
 
 
+def _names(incomplete: str) -> list[str]:
+    """For a shell that completes NAME."""
+    from wirecheck.rules.loader import rule_files
+
+    return [path.stem for path in rule_files() if path.stem.startswith(incomplete)]
+
+
 def rules(
-    name: Annotated[str | None, typer.Argument(metavar="[NAME]", help="A rule, to be printed whole.", show_default=False)] = None,
+    name: Annotated[
+        str | None,
+        typer.Argument(metavar="[NAME]", help="A rule, to be printed whole.", show_default=False, autocompletion=_names),
+    ] = None,
     example: Annotated[
         Literal["bad", "good"] | None, typer.Option("--example", help="Print a whole plan in which NAME finds something, or not.")
     ] = None,

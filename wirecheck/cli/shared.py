@@ -37,8 +37,8 @@ def page() -> tuple[bool, int]:
 
 
 @contextmanager
-def no_traceback() -> Iterator[None]:
-    """Whatever goes wrong is told in plain words, with the exit status that belongs to it."""
+def no_traceback(interrupts: bool = True) -> Iterator[None]:
+    """Whatever goes wrong is told in plain words, with the exit status that belongs to it; `interrupts` too, or else raised."""
     from wirecheck.errors import NotInPlan, PlanErrors, TooLarge
 
     try:
@@ -50,6 +50,8 @@ def no_traceback() -> Iterator[None]:
     except TooLarge as bound:
         leave(INCOMPLETE, f"Too much to follow, so nothing is claimed: {bound}")
     except KeyboardInterrupt:
+        if not interrupts:
+            raise
         leave(INCOMPLETE, "Interrupted: nothing is claimed.")
     except Exception as fault:
         if _is_usage_error(fault):
@@ -85,12 +87,11 @@ def unknown(name: str, known: Sequence[str], what: str) -> str:
     return f"there is no {what} `{name}`" + (f"; did you mean `{nearest}`?" if nearest else f"; `wirecheck {what}s` lists them")
 
 
-def version() -> str:
+def installed_version() -> str:
     """The version that is installed."""
-    from importlib.metadata import PackageNotFoundError
-    from importlib.metadata import version as installed
+    from importlib.metadata import PackageNotFoundError, version
 
     try:
-        return installed("wirecheck")
+        return version("wirecheck")
     except PackageNotFoundError:
         return "(not installed, run from its source tree)"
