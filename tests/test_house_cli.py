@@ -78,7 +78,9 @@ def call(capsys: pytest.CaptureFixture[str], *arguments: str) -> tuple[int, str,
     return int(left.value.code or 0), captured.out, captured.err
 
 
-@pytest.mark.parametrize("command", [("check",), ("faults",), ("rehearse",), ("draw", "-o", "fan.svg")])
+@pytest.mark.parametrize(
+    "command", [("check",), ("faults",), ("rehearse",), ("draw", "-o", "fan.svg"), ("sheets", "-o", "papers")]
+)
 def test_every_command_reads_a_plan_with_kinds_of_the_house(
     capsys: pytest.CaptureFixture[str],
     monkeypatch: pytest.MonkeyPatch,
@@ -94,6 +96,12 @@ def test_every_command_reads_a_plan_with_kinds_of_the_house(
     assert "there is no kind `club-stop`" in err
     status, _, err = call(capsys, name, str(plan), *options, "--kinds", str(kinds))
     assert (status in (0, 1), err) == (True, "")
+
+
+@pytest.mark.parametrize("name", cli.COMMANDS)
+def test_every_command_on_a_plan_takes_kinds_of_the_house(capsys: pytest.CaptureFixture[str], name: str) -> None:
+    _, out, _ = call(capsys, name, "--help")
+    assert "--kinds" in out or "PLAN" not in out.partition("Options:")[0]
 
 
 def test_the_commands_that_faults_prints_read_the_kinds_too(capsys: pytest.CaptureFixture[str], kinds: Path, plan: Path) -> None:

@@ -111,18 +111,20 @@ def to_mark(report: Report) -> list[Finding]:
     return [f for f in report.findings if not (f.severity == "advice" and f.evidence.fault)]
 
 
-def sheets(path: str, progress: Progress | None = None) -> tuple[dict[str, bytes], Report]:
+def sheets(
+    path: str, progress: Progress | None = None, house: RuleSet | None = None, kinds: Kinds | None = None
+) -> tuple[dict[str, bytes], Report]:
     """The documents of the plan in a file or in standard input: every file by its name, and the report behind them."""
     from wirecheck.outputs.sheets import render_sheets
     from wirecheck.sheets.all import all_tables
     from wirecheck.sheets.table import heading
 
-    plan, sha256 = read_with_digest(path)
-    report = check(plan, progress)
+    plan, sha256 = read_with_digest(path, kinds)
+    report = check(plan, progress, house)
     return render_sheets(heading(plan, report, sha256), all_tables(plan, report, without_faults)), report
 
 
-def read_with_digest(path: str) -> tuple[Plan, str]:
+def read_with_digest(path: str, kinds: Kinds | None = None) -> tuple[Plan, str]:
     """A plan and the SHA-256 of its bytes, as `sha256sum` prints it."""
     from hashlib import sha256
     from pathlib import Path
@@ -130,7 +132,7 @@ def read_with_digest(path: str) -> tuple[Plan, str]:
     from wirecheck.plan.reader import read_bytes
 
     data = _standard_input() if path == STANDARD_INPUT else read_bytes(Path(path))
-    return read_plan(path, decode_plan(data, path)), sha256(data).hexdigest()
+    return read_plan(path, decode_plan(data, path), kinds), sha256(data).hexdigest()
 
 
 def without_faults(plan: Plan) -> Sequence[Finding]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -120,10 +121,12 @@ def test_a_rule_for_one_region_is_silent_in_the_other(tmp_path: Path, region: st
     assert judgement.proved == ()
 
 
+NUMBER = re.sub(r"(?m)^claim.*\nmessage.*$", "claim: {kind: within, number: winding voltge}\nmessage: x", OWN)
 MISTAKES = {
     "kind": (OWN.replace("marked", "marqued"), 4, 15, "`marqued` is not a claim kind", "marked"),
     "condition": (OWN.replace("one_of", "one_off"), 4, 54, "has no condition `one_off`", "one_of"),
     "word": (OWN.replace("{device} is", "{devise} is"), 5, 10, "the word {devise} is never filled", "device"),
+    "no such quantity": (NUMBER, 4, 31, "is not a number that is known", "winding voltage"),
     "no such rule": (IN_PLACE.replace("held-start-is", "held-start-iss"), 2, 11, "there is no rule", "held-start-is-not-a-start"),
     "its name is taken": (OWN.replace("lamps-are-green", "stop-stops-motion"), 1, 7, "there is a rule", ""),
     "milder": ("name: stops\ntightens: stop-stops-motion\nseverity: advice\n", 3, 11, "cannot be milder: stop-stops", ""),

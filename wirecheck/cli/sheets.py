@@ -8,7 +8,17 @@ from typing import Annotated
 
 import typer
 
-from wirecheck.cli.shared import INCOMPLETE, UNUSABLE, PlanFile, Replace, file_errors, leave, no_traceback
+from wirecheck.cli.shared import (
+    INCOMPLETE,
+    UNUSABLE,
+    KindFolders,
+    PlanFile,
+    Replace,
+    RuleFolders,
+    file_errors,
+    leave,
+    no_traceback,
+)
 from wirecheck.outputs import console
 
 
@@ -16,6 +26,8 @@ def sheets(
     plan: PlanFile,
     output: Annotated[str, typer.Option("--output", "-o", metavar="FOLDER", help="Made where there is none.")],
     replace: Replace = False,
+    rules: RuleFolders = None,
+    kinds: KindFolders = None,
 ) -> None:
     """Write the documents for the bench: lists and sheets as CSV, and all of them as one page to print.
 
@@ -30,8 +42,9 @@ def sheets(
         from wirecheck.outputs.files import write_folder
         from wirecheck.outputs.progress import ProgressBar
 
+        house, own = pipeline.house_rules(rules or []), pipeline.house_kinds(kinds or [])
         with ProgressBar(sys.stderr) as progress:
-            files, report = pipeline.sheets(plan, progress)
+            files, report = pipeline.sheets(plan, progress, house, own)
         with file_errors(output):
             try:
                 write_folder(folder, files, replace)

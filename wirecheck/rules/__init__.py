@@ -21,6 +21,7 @@ for hyphens (`motion-starts-only-at` is `motion_starts_only_at.py`). It holds::
   plain words.
 - `rule.proof(states, faults=0, condition_reached=True)` says that the title held; yield it only when nothing was found.
 - Findings with equal rule and message are folded into one, so let the message name the cause.
+- A module may have `known(condition)`, the words that a condition may have where only the program knows them.
 - `TooLarge` may pass through: the runner reports the rule as undecided. So may any other exception: a rule that crashes is
   a finding of its own, and the report incomplete.
 - Modules are imported by name when the first rule of their kind is judged, so a kind costs nothing where it is not used.

@@ -9,7 +9,7 @@ from wirecheck.nodes import Node, compose
 from wirecheck.rules.conditions import check_conditions
 from wirecheck.rules.loader import Faults, rule_of
 from wirecheck.rules.record import WORD
-from wirecheck.rules.registry import claim_kinds, conditions_of, words_of
+from wirecheck.rules.registry import claim_kinds, conditions_of, known_to, words_of
 
 TEXTS = ("message", "why", "remedy")
 
@@ -33,9 +33,18 @@ def check_claim(faults: Faults, keys: Mapping[str, Node], kind: str, whole: bool
         schema = conditions_of(kind)
         left_out = () if whole else ("required", "anyOf")
         check_conditions(faults, keys["claim"], {key: value for key, value in schema.items() if key not in left_out}, kind)
+        _known(faults, keys["claim"], kind)
     for key in TEXTS:
         if key in keys:
             _words(faults, keys[key], words_of(kind))
+
+
+def _known(faults: Faults, claim: Node, kind: str) -> None:
+    for key, value in claim.pairs:
+        known = known_to(kind, key.text) if key.text != "kind" else ()
+        for node in (value.items if value.kind == "list" else (value,)) if known else ():
+            if node.kind == "scalar":
+                faults.one_of(node, sorted(known), f"a {key.text} that is known")
 
 
 def _words(faults: Faults, node: Node, known: frozenset[str]) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from importlib import import_module, resources
 from typing import TYPE_CHECKING, cast
 
@@ -33,6 +33,12 @@ def judge_of(kind: str) -> Judge:
 def conditions_of(kind: str) -> Mapping[str, object]:
     """JSON Schema of the conditions that a claim of the kind may state."""
     return cast("Mapping[str, object]", _module(kind).CONDITIONS)
+
+
+def known_to(kind: str, condition: str) -> Collection[str]:
+    """The words that a condition may have where only the program knows them, none where the schema tells all."""
+    known = getattr(_module(kind), "known", None)
+    return known(condition) if known else ()
 
 
 def words_of(kind: str) -> frozenset[str]:

@@ -6,8 +6,9 @@ A quantity that cannot be worked out for lack of a figure proves nothing: it bec
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 
+from wirecheck.electrics import known_names
 from wirecheck.electrics.number import Number
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof
@@ -25,6 +26,11 @@ CONDITIONS = {
     },
 }
 WORDS = frozenset({"device", "name", "value", "limit", "case", "working", "where", "share", "advice", "effect"})
+
+
+def known(condition: str) -> Collection[str]:
+    """The quantities that a rule may name."""
+    return known_names() if condition == "number" else ()
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
