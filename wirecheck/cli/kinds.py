@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from wirecheck.cli.shared import KindFolders, file_errors, no_traceback, page, unknown
 from wirecheck.outputs import console
+
+if TYPE_CHECKING:
+    from wirecheck.kinds import Kinds
 
 
 def _names(incomplete: str) -> list[str]:
@@ -23,20 +26,32 @@ def kinds(
         typer.Argument(metavar="[NAME]", help="A kind, to be printed whole.", show_default=False, autocompletion=_names),
     ] = None,
     folders: KindFolders = None,
+    schema: Annotated[
+        bool, typer.Option("--schema", help="Print the JSON Schema of plans with these kinds, for an editor.")
+    ] = False,
 ) -> None:
     """List the device kinds, or print one whole: its marks, positions and parameters, with a piece of a plan to copy."""
+    if schema and name is not None:
+        raise typer.BadParameter("it is about all kinds, so no NAME belongs to it", param_hint="--schema")
     with no_traceback():
         from wirecheck import pipeline
         from wirecheck.kinds import Kinds
-        from wirecheck.outputs.kind_pages import render_kind, render_kinds
 
         known = pipeline.house_kinds(folders or []) or Kinds()
         if name is not None and name not in known.names:
             raise typer.BadParameter(unknown(name, known.names, "kind"), param_hint="NAME")
-        text = (
-            render_kinds([known.get(each) for each in known.names], *page())
-            if name is None
-            else render_kind(known.get(name), *page())
-        )
+        text = _schema(known) if schema else _page(known, name)
         with file_errors():
-            console.emit(text)
+            console.emit(text, "utf-8" if schema else None)
+
+
+def _page(known: Kinds, name: str | None) -> str:
+    from wirecheck.outputs.kind_pages import render_kind, render_kinds
+
+    return render_kind(known.get(name), *page()) if name else render_kinds([known.get(each) for each in known.names], *page())
+
+
+def _schema(known: Kinds) -> str:
+    from wirecheck.plan.schema import schema_text
+
+    return schema_text([known.get(name) for name in known.names])

@@ -83,6 +83,11 @@ class Kind(NamedTuple):
     preset: Node | None = None
 
     @property
+    def called(self) -> str:
+        """What a plan calls it."""
+        return self.house or self.name
+
+    @property
     def keys(self) -> dict[str, Parameter | None]:
         """Every key that a device of this kind may have; None for `kind` and `contacts`, which have a form of their own."""
         found: dict[str, Parameter | None] = {"kind": None, **COMMON}

@@ -34,7 +34,7 @@ class Kinds:
     """The kinds that a plan may use: the packaged ones, and the house's own beside them."""
 
     def __init__(self, own: Iterable[Kind] = ()) -> None:
-        self._own: Mapping[str, Kind] = {kind.house or kind.name: kind for kind in own}
+        self._own: Mapping[str, Kind] = {kind.called: kind for kind in own}
         self.names = tuple(sorted({*kind_names(), *self._own}))
 
     def get(self, name: str) -> Kind:

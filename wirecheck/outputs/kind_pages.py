@@ -27,20 +27,20 @@ def render_kinds(kinds: Sequence[Kind], colour: bool = False, width: int = 100) 
     """All kinds by name and title, in their groups."""
     page = new_page(colour, width)
     page.paragraph(f"{len(kinds)} device kinds. `wirecheck kinds NAME` prints one of them whole.", "strong")
-    longest = max(len(_called(kind)) for kind in kinds)
+    longest = max(len(kind.called) for kind in kinds)
     for group, title in GROUPS.items():
         some = [kind for kind in kinds if kind.group == group]
         if some:
             page.blank()
             page.paragraph(title, "strong")
-        page.lines += [visible(f"  {_called(kind):<{longest}}  {kind.title}{_like(kind)}") for kind in some]
+        page.lines += [visible(f"  {kind.called:<{longest}}  {kind.title}{_like(kind)}") for kind in some]
     return closed(page)
 
 
 def render_kind(kind: Kind, colour: bool = False, width: int = 100) -> str:
     """One kind whole: marks, positions, contacts, what can be said of it, and a piece of a plan to copy."""
     page = new_page(colour, width)
-    page.paragraph(f"{_called(kind)}: {kind.title}{_like(kind)}", "strong")
+    page.paragraph(f"{kind.called}: {kind.title}{_like(kind)}", "strong")
     page.paragraph(kind.about)
     page.blank()
     for label, text in _facts(kind):
@@ -51,10 +51,6 @@ def render_kind(kind: Kind, colour: bool = False, width: int = 100) -> str:
     page.paragraph("To copy:", "strong")
     page.verbatim(kind.fragment.splitlines())
     return closed(page)
-
-
-def _called(kind: Kind) -> str:
-    return kind.house or kind.name
 
 
 def _like(kind: Kind) -> str:

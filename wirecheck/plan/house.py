@@ -85,7 +85,7 @@ def read_kinds(folders: Iterable[str | Path]) -> Kinds:
         except PlanErrors as bad:
             errors += bad.errors
         else:
-            found[kind.house or kind.name] = kind
+            found[kind.called] = kind
     if errors:
         raise PlanErrors(errors)
     return Kinds(found.values())
@@ -128,7 +128,8 @@ def _read(path: Path, text: str, earlier: Mapping[str, Kind]) -> Kind:
         problems.raise_if_any()
         return kind
     base = load_kind(str(values["is"]))
-    said: dict[str, Any] = {key: str(values[key]) for key in ("title", "about", "fragment") if key in values}
+    said: dict[str, Any] = {"fragment": f"{base.letter}1: {{kind: {name}}}\n"}  # that of the other kind would name that kind
+    said |= {key: str(values[key]) for key in ("title", "about", "fragment") if key in values}
     return base._replace(house=name, preset=preset, **said)
 
 

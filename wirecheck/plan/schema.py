@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from wirecheck.kinds import COLOURS, Kind, Parameter, load_kinds
@@ -38,9 +38,9 @@ _PATTERNS = {
 }
 
 
-def plan_schema() -> Schema:
-    """The schema of a whole plan."""
-    kinds = load_kinds()
+def plan_schema(kinds: Sequence[Kind] = ()) -> Schema:
+    """The schema of a whole plan, of the packaged kinds or of those that are given."""
+    kinds = kinds or load_kinds()
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
         "title": "A plan of wirecheck, format version 1",
@@ -50,7 +50,7 @@ def plan_schema() -> Schema:
             **{section: _mapping(keys) for section, keys in sections().items()},
             "device": _device(kinds),
             "contact": _mapping(LONG_FORM),
-            **{f"kind-{kind.name}": _kind(kind) for kind in kinds},
+            **{f"kind-{kind.called}": _kind(kind) for kind in kinds},
         },
     }
 
@@ -79,17 +79,17 @@ def _mapping(keys: Mapping[str, Parameter]) -> Schema:
     return schema | ({"required": needed} if needed else {})
 
 
-def _device(kinds: tuple[Kind, ...]) -> Schema:
+def _device(kinds: Sequence[Kind]) -> Schema:
     """Any device: what its kind is decides which keys it may have."""
-    names = [{"const": kind.name, "title": kind.title, "description": kind.about} for kind in kinds]
+    names = [{"const": kind.called, "title": kind.title, "description": kind.about} for kind in kinds]
     return {
         "type": "object",
         "required": ["kind"],
         "properties": {"kind": {"description": "what the device is", "anyOf": names}},
         "allOf": [
             {
-                "if": {"properties": {"kind": {"const": kind.name}}, "required": ["kind"]},
-                "then": {"$ref": f"#/$defs/kind-{kind.name}"},
+                "if": {"properties": {"kind": {"const": kind.called}}, "required": ["kind"]},
+                "then": {"$ref": f"#/$defs/kind-{kind.called}"},
             }
             for kind in kinds
         ],
@@ -100,12 +100,14 @@ def _kind(kind: Kind) -> Schema:
     """The keys of one kind."""
     keys = kind.keys
     properties = {name: schema_of(parameter) for name, parameter in keys.items() if parameter is not None}
-    properties["kind"] = {"const": kind.name, "description": kind.about}
+    properties["kind"] = {"const": kind.called, "description": kind.about}
     if "contacts" in keys:
         properties["contacts"] = _contacts(kind)
     needed = ["kind", *(name for name, parameter in keys.items() if parameter is not None and parameter.needed)]
     if kind.poles is not None and kind.poles.needed:
         needed.append("poles")
+    preset = {key.text for key, _ in kind.preset.pairs} if kind.preset is not None else set()
+    needed = [name for name in needed if name not in preset]
     order = {name: properties[name] for name in keys}
     return {"title": kind.title, "description": kind.about, **_object(order), "required": needed}
 
@@ -172,9 +174,9 @@ def _scalar(parameter: Parameter) -> Schema:
     return {"type": "string", "pattern": f"^({_PATTERNS[kind]})$"} if kind in _PATTERNS else _PLAIN.get(kind, _NAME)
 
 
-def schema_text() -> str:
-    """The schema as it stands in its file."""
-    return lines(plan_schema()) + "\n"
+def schema_text(kinds: Sequence[Kind] = ()) -> str:
+    """The schema as it stands in its file, or that of plans with other kinds."""
+    return lines(plan_schema(kinds)) + "\n"
 
 
 def lines(value: object, indent: str = "") -> str:
