@@ -149,6 +149,42 @@ def test_a_check_by_rules_of_the_house_says_so(capsys: pytest.CaptureFixture[str
     assert status in (0, 1)
 
 
+OURS = """\
+name: our-stops-are-black
+title: Every stop of the club's own kind is black.
+severity: advice
+claim: {kind: marked, of: {kind: club-stop}, key: colour, one_of: [BK]}
+message: "{device} is {value}."
+why: So it is at the club.
+remedy: Fit a black one.
+sources: [common practice]
+examples:
+  bad:
+    - plan: "wirecheck: 1\\nmachine: {name: x}\\ndevices:\\n  S1: {kind: club-stop, colour: RD}\\nwires: []"
+      findings: [{line: 4, devices: [S1]}]
+  good:
+    - plan: "wirecheck: 1\\nmachine: {name: x}\\ndevices:\\n  S1: {kind: club-stop}\\nwires: []"
+"""
+
+
+def test_a_rule_of_the_house_may_be_about_a_kind_of_the_house(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, kinds: Path, plan: Path
+) -> None:
+    rules = tmp_path / "our rules"
+    rules.mkdir()
+    (rules / "our-stops-are-black.yaml").write_text(OURS, encoding="utf-8")
+    status, _, err = call(capsys, "rules", "--rules", str(rules))
+    assert status == 2
+    assert "`club-stop` is not a device kind" in err
+    both = ("--rules", str(rules), "--kinds", str(kinds))
+    assert "2 examples of 1 rules tried: all of them do as they say." in call(capsys, "rules", *both, "--try")[1]
+    assert "says S1 is RD." in call(capsys, "rules", "our-stops-are-black", *both)[1]
+    plan.write_text(
+        plan.read_text(encoding="utf-8").replace("{kind: club-stop}", "{kind: club-stop, colour: GN}"), encoding="utf-8"
+    )
+    assert "S3 is GN." in call(capsys, "check", str(plan), *both)[1]
+
+
 def test_a_rule_with_a_mistake_prints_nothing_but_that(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     rule = (CLUB / "buttons-have-the-clubs-colours.yaml").read_text(encoding="utf-8")
     (tmp_path / "buttons-have-the-clubs-colours.yaml").write_text(rule.replace("kind: marked", "kind: maked"), encoding="utf-8")

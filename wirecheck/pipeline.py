@@ -38,13 +38,13 @@ def house_kinds(folders: Sequence[str]) -> Kinds | None:
     return read_kinds(folders)
 
 
-def house_rules(folders: Sequence[str]) -> RuleSet | None:
-    """The rules with those of the house in some folders; None where there are no folders."""
+def house_rules(folders: Sequence[str], kinds: Kinds | None = None) -> RuleSet | None:
+    """The rules with those of the house in some folders, which may choose its `kinds`; None where there are no folders."""
     if not folders:
         return None
     from wirecheck.rules.house import with_house_rules
 
-    return with_house_rules(load_rules(), folders)
+    return with_house_rules(load_rules(), folders, kinds.names if kinds else ())
 
 
 def read(path: str, text: str | None = None, kinds: Kinds | None = None) -> Plan:

@@ -10,7 +10,7 @@ import pytest
 from tests.rules.plans import device, plan, rule, spot
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
-from wirecheck.plan.model import Device, Plan, Terminal, Wire
+from wirecheck.plan.model import Cable, Device, Plan, Terminal, Wire
 from wirecheck.rules.registry import judge_of
 from wirecheck.rules.select import devices_of, terminals_of
 
@@ -104,6 +104,29 @@ def test_a_choice_may_go_by_what_every_device_has() -> None:
     here, there = replace(device("H1", "lamp", 5), place="panel"), device("H2", "lamp", 6)
     claim = {"of": {"kind": "any", "place": "panel"}, "key": "part", "stated": True}
     assert findings(judge("marked", claim, plan(here, there), "{value}")) == [(5, ("H1",), "not stated")]
+
+
+def test_wires_are_chosen_by_what_is_said_of_them_and_named_with_their_ends() -> None:
+    made = wired([LAMP, BUTTON], ("1", "H1:PE", "S1:13"), ("2", "H1:X1", "S1:14"))
+    first, second = (replace(wire, colour=colour) for wire, colour in zip(made.wires, ("BU", ""), strict=True))
+    made = replace(made, wires=(first, second))
+    claim = {"of": {"kind": "wire", "ends": "PE"}, "key": "colour", "one_of": ["GNYE"]}
+    (wrong,) = judge("marked", claim, made, "{device} is {value}")
+    assert isinstance(wrong, Finding)
+    assert (wrong.at, wrong.devices, wrong.wires) == (first.spot, ("H1", "S1"), ("1",))
+    assert wrong.message == "wire 1 [H1:PE\u2013S1:13] is BU"
+    stated = {"of": {"kind": "wire"}, "key": "colour", "stated": True}
+    assert [f.wires for f in judge("marked", stated, made) if isinstance(f, Finding)] == [("2",)]
+    assert [d.name for d in devices_of(made, {"kind": "any"})] == ["H1", "S1"]
+    assert [d.name for d in devices_of(made, {"kind": "wire", "at": "H1", "number": "2"})] == [str(second)]
+
+
+def test_cables_are_chosen_and_counted() -> None:
+    cables = {"W1": Cable("W1", spot(8), screened=True), "W2": Cable("W2", spot(9), cores=5)}
+    made = replace(plan(LAMP), cables=cables)
+    claim = {"of": {"kind": "cable"}, "key": "screened", "one_of": [True], "stated": True}
+    assert findings(judge("marked", claim, made, "{device}: {value}")) == [(9, ("W2",), "W2: not stated")]
+    assert findings(judge("count", {"of": {"kind": "cable", "cores": 5}, "at_most": 0}, made, "{number}")) == [(9, ("W2",), "1")]
 
 
 def test_marked_lets_pass_what_is_not_stated_unless_it_must_be() -> None:

@@ -127,6 +127,7 @@ MISTAKES = {
     "condition": (OWN.replace("one_of", "one_off"), 4, 54, "has no condition `one_off`", "one_of"),
     "word": (OWN.replace("{device} is", "{devise} is"), 5, 10, "the word {devise} is never filled", "device"),
     "no such quantity": (NUMBER, 4, 31, "is not a number that is known", "winding voltage"),
+    "no such device kind": (OWN.replace("kind: lamp", "kind: [lamp, lampp]"), 4, 41, "`lampp` is not a device kind", "lamp"),
     "no such rule": (IN_PLACE.replace("held-start-is", "held-start-iss"), 2, 11, "there is no rule", "held-start-is-not-a-start"),
     "its name is taken": (OWN.replace("lamps-are-green", "stop-stops-motion"), 1, 7, "there is a rule", ""),
     "milder": ("name: stops\ntightens: stop-stops-motion\nseverity: advice\n", 3, 11, "cannot be milder: stop-stops", ""),
@@ -168,6 +169,14 @@ def test_a_folder_without_rules_is_a_mistake(tmp_path: Path, name: str) -> None:
     with pytest.raises(PlanErrors) as caught:
         house_rules([str(tmp_path / name)])
     assert caught.value.errors[0].file == str(tmp_path / name)
+
+
+def test_a_rule_may_choose_a_kind_of_the_house(tmp_path: Path) -> None:
+    text = OWN.replace("kind: lamp", "kind: beacon")
+    with pytest.raises(PlanErrors):
+        read(tmp_path, text)
+    rules = with_house_rules(tuple(KNOWN.values()), [tmp_path], ["beacon"])
+    assert own(rules)["lamps-are-green"].claim["of"] == {"kind": "beacon"}
 
 
 def test_without_folders_nothing_changes() -> None:

@@ -70,8 +70,9 @@ def _check(
     from wirecheck import pipeline
     from wirecheck.outputs.progress import ProgressBar
 
-    house = pipeline.house_rules(rule_folders)
-    read = pipeline.read_all(plans, pipeline.house_kinds(kind_folders))
+    kinds = pipeline.house_kinds(kind_folders)
+    house = pipeline.house_rules(rule_folders, kinds)
+    read = pipeline.read_all(plans, kinds)
     with ProgressBar(sys.stderr) as progress:
         reports = [pipeline.check(plan, progress, house) for plan in read]
     with file_errors():

@@ -42,8 +42,9 @@ def draw(
         from wirecheck.outputs.files import write_whole
         from wirecheck.outputs.progress import ProgressBar
 
-        house = pipeline.house_rules(rules or [])
-        read = pipeline.read(plan, kinds=pipeline.house_kinds(kinds or []))
+        own = pipeline.house_kinds(kinds or [])
+        house = pipeline.house_rules(rules or [], own)
+        read = pipeline.read(plan, kinds=own)
         with ProgressBar(sys.stderr) as progress:
             try:
                 drawing, report = pipeline.draw(read, path.suffix, progress, house)

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
-from wirecheck.cli.shared import FOUND, RuleFolders, file_errors, no_traceback, page, unknown
+from wirecheck.cli.shared import FOUND, KindFolders, RuleFolders, file_errors, no_traceback, page, unknown
 from wirecheck.outputs import console
 
 if TYPE_CHECKING:
+    from wirecheck.kinds import Kinds
     from wirecheck.rules.record import Rule
 
 
@@ -31,6 +32,7 @@ def rules(
         Literal["bad", "good"] | None, typer.Option("--example", help="Print a whole plan in which NAME finds something, or not.")
     ] = None,
     folders: RuleFolders = None,
+    kinds: KindFolders = None,
     try_them: Annotated[
         bool,
         typer.Option("--try", help="Try the examples of the rules in FOLDER: exit status 1 where one does not do as it says."),
@@ -45,11 +47,12 @@ def rules(
         from wirecheck import pipeline
         from wirecheck.rules.loader import load_rules
 
-        house = pipeline.house_rules(folders or [])
+        own = pipeline.house_kinds(kinds or [])
+        house = pipeline.house_rules(folders or [], own)
         known = house.rules if house else load_rules()
         if try_them:
-            _try(folders or [])
-        text = _all(known) if name is None else _one(name, example, known)
+            _try(known, own)
+        text = _all(known) if name is None else _one(name, example, known, own)
         with file_errors():
             console.emit(text)
 
@@ -60,7 +63,7 @@ def _all(known: Sequence[Rule]) -> str:
     return render_rules(known, *page())
 
 
-def _one(name: str, example: str | None, known: Sequence[Rule]) -> str:
+def _one(name: str, example: str | None, known: Sequence[Rule], own: Kinds | None) -> str:
     from wirecheck.outputs.rule_pages import render_example, render_rule
     from wirecheck.resources import data_folder
     from wirecheck.rules.examples import examples_in
@@ -71,23 +74,20 @@ def _one(name: str, example: str | None, known: Sequence[Rule]) -> str:
         raise typer.BadParameter(unknown(name, [rule.name for rule in known], "rule"), param_hint="NAME")
     examples = examples_in(Path(rule.file) if rule.file else data_folder("rules") / f"{name}.yaml")
     if not example:
-        return render_rule(explain(rule, examples), *page())
+        return render_rule(explain(rule, examples, own), *page())
     if not examples:
         raise typer.BadParameter(f"{rule.file} has no examples", param_hint="--example")
     bad, good = closest(examples)
     return render_example((bad if example == "bad" else good).plan)
 
 
-def _try(folders: Sequence[str]) -> None:
+def _try(known: Sequence[Rule], own: Kinds | None) -> None:
     """Tell which examples of the house's own rules do otherwise than they say, and leave."""
-    from wirecheck import pipeline
     from wirecheck.outputs.rule_pages import render_trial
     from wirecheck.rules.examples import complaints, examples_in
 
-    house = pipeline.house_rules(folders)
-    own = [rule for rule in house.rules if rule.file] if house else []
-    tried = [(rule, examples_in(Path(rule.file))) for rule in own]
-    wrong = [f"{rule.file}: {c}" for rule, examples in tried for example in examples for c in complaints(rule, example)]
+    tried = [(rule, examples_in(Path(rule.file))) for rule in known if rule.file]
+    wrong = [f"{rule.file}: {c}" for rule, examples in tried for example in examples for c in complaints(rule, example, own)]
     with file_errors():
         console.emit(render_trial([(rule, len(examples)) for rule, examples in tried], wrong, *page()))
     raise typer.Exit(FOUND if wrong else 0)

@@ -42,7 +42,8 @@ def sheets(
         from wirecheck.outputs.files import write_folder
         from wirecheck.outputs.progress import ProgressBar
 
-        house, own = pipeline.house_rules(rules or []), pipeline.house_kinds(kinds or [])
+        own = pipeline.house_kinds(kinds or [])
+        house = pipeline.house_rules(rules or [], own)
         with ProgressBar(sys.stderr) as progress:
             files, report = pipeline.sheets(plan, progress, house, own)
         with file_errors(output):

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from wirecheck.facts import Facts
+from wirecheck.kinds import Kinds
 from wirecheck.nodes import Node, compose
 from wirecheck.plan import decode_plan, read_plan_text
 from wirecheck.plan.reader import read_bytes
@@ -56,9 +57,9 @@ def examples_in(path: Path) -> tuple[Example, ...]:
     return examples
 
 
-def complaints(rule: Rule, example: Example) -> list[str]:
+def complaints(rule: Rule, example: Example, kinds: Kinds | None = None) -> list[str]:
     """How an example differs from what its rule says of it; empty where all is as stated."""
-    facts = Facts(read_plan_text(example.plan, example.name))
+    facts = Facts(read_plan_text(example.plan, example.name, kinds))
     judgement = judge_rules([rule], facts)
     found = [_seen(finding.at.line, finding.devices) for finding in sorted(fold(judgement.findings), key=place)]
     if judgement.incomplete:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from difflib import SequenceMatcher
 
 from wirecheck.facts import Facts
+from wirecheck.kinds import Kinds
 from wirecheck.plan import read_plan_text
 from wirecheck.rules.assembly import fold, place
 from wirecheck.rules.examples import Example
@@ -41,12 +42,12 @@ class Explained:
     good: Fragment | None = None
 
 
-def explain(rule: Rule, examples: Sequence[Example]) -> Explained:
+def explain(rule: Rule, examples: Sequence[Example], kinds: Kinds | None = None) -> Explained:
     """A rule explained by its examples: one of each sort, or none at all."""
     if not examples:
         return Explained(rule, *_unfilled(rule))
     bad, good = closest(examples)
-    judgement = judge_rules([rule], Facts(read_plan_text(bad.plan, bad.name)))
+    judgement = judge_rules([rule], Facts(read_plan_text(bad.plan, bad.name, kinds)))
     found = sorted(fold(judgement.findings), key=place)
     says = (found[0].message, found[0].why, found[0].remedy) if found else _unfilled(rule)
     return Explained(rule, *says, *_fragments(bad.plan, good.plan))

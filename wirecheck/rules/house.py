@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
@@ -42,8 +42,10 @@ class RuleSet(NamedTuple):
     entries: tuple[Mapping[str, object], ...] = ()
 
 
-def with_house_rules(known: Sequence[Rule], folders: Iterable[str | Path]) -> RuleSet:
+def with_house_rules(known: Sequence[Rule], folders: Iterable[str | Path], kinds: Collection[str] = ()) -> RuleSet:
     """The rules of wirecheck and those of the house, each of which stands where it replaces or tightens one.
+
+    `kinds` are the device kinds of the house's own that the rules may choose.
 
     Raises
     ------
@@ -54,7 +56,7 @@ def with_house_rules(known: Sequence[Rule], folders: Iterable[str | Path]) -> Ru
     own: list[Rule] = []
     for path in house_files(folders):
         try:
-            own.append(_read(path, {rule.name: rule for rule in known}, own))
+            own.append(_read(path, {rule.name: rule for rule in known}, own, kinds))
         except PlanErrors as bad:
             errors += bad.errors
     if errors:
@@ -66,7 +68,7 @@ def with_house_rules(known: Sequence[Rule], folders: Iterable[str | Path]) -> Ru
     return RuleSet((*(placed.get(rule.name, rule) for rule in known), *beside), entries)
 
 
-def _read(path: Path, known: Mapping[str, Rule], earlier: Sequence[Rule]) -> Rule:
+def _read(path: Path, known: Mapping[str, Rule], earlier: Sequence[Rule], kinds: Collection[str]) -> Rule:
     text = text_above_examples(decode_plan(read_bytes(path), str(path)))
     root = compose(text, str(path))
     faults = Faults(str(path), text)
@@ -80,7 +82,9 @@ def _read(path: Path, known: Mapping[str, Rule], earlier: Sequence[Rule]) -> Rul
             faults.add(keys[key], f"there is no rule {keys[key].what()}", "", nearest_word(keys[key].text, known))
     faults.tell()
     other = {key: keys[key].text for key in (REPLACES, TIGHTENS) if key in keys}
-    rule = _tightened(faults, keys, known[other[TIGHTENS]], path) if TIGHTENS in other else _whole(faults, keys, path)
+    base = known.get(other.get(TIGHTENS, ""))
+    rule = _tightened(faults, keys, base, path) if base else _whole(faults, keys, path)
+    check_claim(faults, keys, rule.kind, whole=base is None, kinds=kinds)
     _check_place(faults, keys, known, earlier)
     faults.tell()
     return rule._replace(file=str(path), replaces=other.get(REPLACES, ""), tightens=other.get(TIGHTENS, ""))
@@ -90,7 +94,6 @@ def _whole(faults: Faults, keys: Mapping[str, Node], path: Path) -> Rule:
     """A rule that states all of itself."""
     fields = read_fields(faults, keys, str(path))
     faults.tell()
-    check_claim(faults, keys, fields["kind"])
     return Rule(**{"since": "", **fields})
 
 
@@ -108,7 +111,6 @@ def _tightened(faults: Faults, keys: Mapping[str, Node], base: Rule, path: Path)
     if severity_rank(fields.get("severity", base.severity)) < severity_rank(base.severity):
         expected = f"{base.severity} or worse; `replaces: {base.name}` in place of `tightens` where a milder rule is meant"
         faults.add(keys["severity"], f"a rule that tightens another cannot be milder: {base.name} is {base.severity}", expected)
-    check_claim(faults, keys, base.kind, whole=False)
     fields["claim"] = {**base.claim, **fields.get("claim", {})}
     return base._replace(**fields)
 

@@ -1,4 +1,4 @@
-"""A parameter of the chosen devices, such as a colour, has one of the values that a table allows.
+"""A parameter of the chosen devices, wires or cables, such as a colour, has one of the values that a table allows.
 
 `of` chooses the devices, `key` is the parameter's dotted path. It must be `one_of` these values, `none_of` them, or what `table`
 allows for the value of `by`, another parameter. Not stated is no finding, unless `stated` is true.
@@ -12,7 +12,7 @@ from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.select import DEVICES, described, devices_of, listed, section, value_at
+from wirecheck.rules.select import DEVICES, described, devices_of, listed, named, section, value_at
 from wirecheck.rules.select import WORDS as WORD
 
 LIST = {"type": "array", "minItems": 1, "items": WORD}
@@ -20,7 +20,7 @@ CONDITIONS = {
     "required": ["of", "key"],
     "anyOf": [{"required": ["one_of"]}, {"required": ["none_of"]}, {"required": ["by", "table"]}, {"required": ["stated"]}],
     "properties": {
-        "of": described(DEVICES, "The devices."),
+        "of": described(DEVICES, "The devices, wires or cables."),
         "key": {
             "description": "The parameter by its dotted path, such as `colour` or `settings.max_frequency`.",
             "type": "string",
@@ -45,9 +45,11 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     chosen = devices_of(facts.plan, rule.claim["of"])
     wrong = [device for device in chosen if not _is_right(rule, device, value_at(device, key))]
     for device in wrong:
+        devices, wires = named([device])
         yield rule.finding(
             device.lines.get(key, device.spot),
-            devices=[device.name],
+            devices=devices,
+            wires=wires,
             device=device.label(),
             value=_shown(device, key),
             allowed=join_words(map(str, _allowed(rule, device) or ()), "or"),
