@@ -45,6 +45,11 @@ def test_the_club_has_a_kind_of_each_sort() -> None:
     assert {bool(kinds.get(name).house) for name in NAMES} == {True, False}
 
 
+def test_what_a_kind_has_of_itself_is_printed() -> None:
+    text = " ".join(render_kind(read_kinds([CLUB]).get("club-stop")).split())
+    assert "has of itself role: stop, colour: BK, contacts: {11-12: {form: NC, direct_opening: true}}, part: push-button" in text
+
+
 def test_the_page_tells_of_every_key_group_and_type() -> None:
     words = set(re.findall(r"`([\w-]+)", PAGE))
     assert {*LIKE, *WHOLE, *GROUPS, *TYPES} - words == set()

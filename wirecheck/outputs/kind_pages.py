@@ -7,6 +7,7 @@ from textwrap import wrap
 
 from wirecheck.errors import visible
 from wirecheck.kinds import COMMON, Kind, Parameter
+from wirecheck.nodes import Node
 from wirecheck.outputs.text import Page, closed, new_page
 from wirecheck.units import fitting
 
@@ -74,8 +75,19 @@ def _facts(kind: Kind) -> Iterator[tuple[str, str]]:
         yield "events", ", ".join(kind.events)
     if kind.forms is not None:
         yield "contacts", "; ".join(_forms(kind.forms))
+    if kind.preset is not None:
+        yield "has", f"of itself {', '.join(f'{key.text}: {_flow(value)}' for key, value in kind.preset.pairs)}"
     if kind.poles is not None:
         yield "poles", "always conduct" if kind.poles.always else f"conduct when {' or '.join(kind.poles.closed_in)}"
+
+
+def _flow(node: Node) -> str:
+    """A value as a plan would have it on one line."""
+    if node.kind == "list":
+        return f"[{', '.join(map(_flow, node.items))}]"
+    if node.kind == "mapping":
+        return f"{{{', '.join(f'{key.text}: {_flow(value)}' for key, value in node.pairs)}}}"
+    return node.text
 
 
 def _marks(kind: Kind) -> Iterator[str]:
