@@ -9,15 +9,17 @@ from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.motion import Fed
 from wirecheck.behaviour.poles import share_of_line
 from wirecheck.behaviour.space import lowest
+from wirecheck.behaviour.stopping import Late, drives_that_slow_down, late_torque_off
+from wirecheck.circuit.sources import Source
 from wirecheck.electrics.conductors import Conductors
-from wirecheck.electrics.states import AtOnce, Running
-from wirecheck.plan.model import Plan
+from wirecheck.electrics.states import AtOnce, LateTorqueOff, Running, Supplied
+from wirecheck.plan.model import Event, Plan, Terminal
 
 
 class Answers:
     """The reached states of a plan, as the calculations see them."""
 
-    def __init__(self, plan: Plan, view_of: Callable[[str], Behaviour], views: Iterable[Behaviour]) -> None:
+    def __init__(self, plan: Plan, view_of: Callable[..., Behaviour], views: Iterable[Behaviour]) -> None:
         self._plan, self._view_of, self._views = plan, view_of, tuple(views)
 
     @cached_property
@@ -32,8 +34,16 @@ class Answers:
     def connections(self) -> tuple[Running, ...]:
         return tuple({(way.motor, way.source.name, way.connection): way for way in reversed(self.running())}.values())[::-1]
 
+    def events_to(self, what: Running | LateTorqueOff) -> tuple[str, ...]:
+        if isinstance(what, Running):
+            return _events(self._view_of(what.motor), self._found(what)[1])
+        return next(_events(b, late.states) for late, b in self._late if (late.drive, late.device) == what[:2])
+
+    def _found(self, way: Running) -> tuple[Fed, int]:
+        return next((fed, states) for known, fed, states in self._running if known is way)
+
     def share_of_line(self, way: Running, device: str) -> float:
-        fed, states = next((fed, states) for known, fed, states in self._running if known is way)
+        fed, states = self._found(way)
         return share_of_line(self._view_of(way.motor), way.motor, fed, lowest(states), device)
 
     @cached_property
@@ -43,12 +53,39 @@ class Answers:
     def conductors(self) -> Conductors:
         return self._conductors
 
+    def supplied(self, device: str, terminals: tuple[Terminal, ...]) -> tuple[Supplied, ...]:
+        b = self._view_of(device)
+        return tuple(found for source in b.model.sources if (found := _supplied(b, source, terminals)))
+
+    @cached_property
+    def _late(self) -> tuple[tuple[Late, Behaviour], ...]:
+        found = ((late, b) for b in self._views for late in late_torque_off(b))
+        return tuple({(late.drive, late.device): (late, b) for late, b in found}.values())
+
+    def late_torque_off(self) -> tuple[LateTorqueOff, ...]:
+        return tuple(LateTorqueOff(late.drive, late.device, late.delay_s or None) for late, _ in self._late)
+
+    def slowed_down_by(self, motor: str, device: str, position: str) -> tuple[frozenset[str], bool] | None:
+        drives, runs_down = drives_that_slow_down(self._view_of(motor, device), motor, Event(device, position))
+        return (drives, runs_down) if drives or runs_down else None
+
     def most_at_once(self, weights: Mapping[str, float]) -> AtOnce:
         """Where the plan is looked at in parts the parts' maxima are added: never less than what really comes together."""
         parts = [_most(view, {n: w for n, w in weights.items() if n in view.subjects and w > 0}) for view in self._views]
         if len(parts) == 1:
             return parts[0]
         return AtOnce(sum(p.total for p in parts), tuple(name for p in parts for name in p.devices), ())
+
+
+def _supplied(b: Behaviour, source: Source, terminals: tuple[Terminal, ...]) -> Supplied | None:
+    """The poles of an a.c. source that ever reach each terminal while it is live."""
+    live = b.model.supplies.live[source.name] & b.passed if source.kind == "AC" and source.role != "output" else 0
+    at = [[p for p in source.poles if live and b.model.supplies.at(source, p, terminal) & live] for terminal in terminals]
+    if sum(map(bool, at)) < 2:
+        return None
+    volts = [source.voltage_between(p, q) for i, poles in enumerate(at) for p in poles for other in at[:i] for q in other]
+    lines = {source.poles[poles[0]] for poles in at if poles}
+    return Supplied(source, max(volts), len(lines))
 
 
 def _ways(b: Behaviour, motor: str) -> Iterable[tuple[Running, Fed, int]]:
@@ -64,7 +101,7 @@ def _ways(b: Behaviour, motor: str) -> Iterable[tuple[Running, Fed, int]]:
                 volts = {pair: abs(v) for pair, v in way.windings.volts.items()}
                 brief = way.windings.connection == "star" and _also_in_delta(b, way, fed)
                 word, right = way.windings.connection, way.windings.right
-                yield Running(motor, way.source, word, right, direction, volts, brief, _events(b, states)), way, states
+                yield Running(motor, way.source, word, right, direction, volts, brief), way, states
 
 
 def _also_in_delta(b: Behaviour, star: Fed, fed: Sequence[Fed]) -> bool:

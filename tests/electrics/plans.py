@@ -5,6 +5,8 @@ from __future__ import annotations
 from wirecheck.electrics.number import Number
 from wirecheck.facts import Facts
 from wirecheck.plan import read_plan_text
+from wirecheck.rules.examples import read_rule_file
+from wirecheck.rules.loader import rule_files
 
 ON_A_DRIVE = """\
 wirecheck: 1
@@ -41,6 +43,12 @@ wires:
 """A 230/400 V motor in delta on a drive that gives 230 V."""
 
 DELTA_BARS, STAR_BARS = "links: [[U1, W2], [V1, U2], [W1, V2]]", "links: [[U2, V2, W2]]"
+
+
+def example(rule: str, words: str) -> str:
+    """The plan of a rule's example whose comment has these words."""
+    _, examples = read_rule_file(next(path for path in rule_files() if path.stem == rule))
+    return next(found.plan for found in examples if words in found.plan.partition("\n")[0])
 
 
 def changed(plan: str, *changes: tuple[str, str]) -> str:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.electrics.plans import DELTA_BARS, ON_A_DRIVE, STAR_BARS, changed, number, numbers
-from wirecheck.rules.examples import read_rule_file
-from wirecheck.rules.loader import rule_files
+from tests.electrics.plans import DELTA_BARS, ON_A_DRIVE, STAR_BARS, changed, example, number, numbers
 
 IN_STAR = changed(ON_A_DRIVE, (DELTA_BARS, STAR_BARS))
 ON_400_V = changed(
@@ -104,8 +102,7 @@ def test_a_wrong_connection_shows_each_winding_without_a_verdict() -> None:
 
 def test_star_and_delta_of_a_starter_are_both_shown_and_the_star_is_passed() -> None:
     """400 / 1.732 = 230.9 V in star, 400 V in delta, of a 400/690 V motor. Calculated."""
-    _, examples = read_rule_file(next(path for path in rule_files() if path.stem == "motor-voltage-fits-its-connection"))
-    plan = next(example.plan for example in examples if "Star, then delta" in example.plan)
+    plan = example("motor-voltage-fits-its-connection", "Star, then delta")
     star, delta = numbers(plan, "winding voltage")
     assert (star.value, delta.value) == pytest.approx((230.9, 400), abs=0.05)
     assert star.low is None

@@ -17,17 +17,16 @@ SMALL = 1e-9
 def share_of_line(b: Behaviour, motor: str, fed: Fed, number: int, device: str) -> float:
     """The largest current in a pole of `device` by the largest current in a line, in the state `number`; 0 for none.
 
-    The current of a winding goes with its voltage, as a phasor. Without the device's poles, some winding ends hang on one
-    terminal of each pole and the source on the other: through the pole goes the sum of the currents at these ends.
+    The current of a winding goes with its voltage, as a phasor. With the device taken out, some winding ends hang on one
+    terminal of each of its poles and the source on the other: through the pole goes the sum of the currents at these ends.
     """
-    poles = [c for c in b.plan.devices[device].contacts if c.pole]
     ends = _currents_at_ends(b, motor, fed)
     lines = _conducting(b, number, None)
     line = max((abs(_sum(ends, lines, pole)) for pole in fed.source.poles), default=0.0)
     without = _conducting(b, number, device)
     live = {without.root(pole) for pole in fed.source.poles}
-    sides = [(Terminal(device, c.a), Terminal(device, c.b)) for c in poles]
-    behind = (far for near, end in sides for far in (near, end) if without.root(far) not in live)
+    own = (end for e in b.model.elements if e.device == device and e.kind in CONDUCTS for end in (e.a, e.b))
+    behind = (far for far in own if without.root(far) not in live)
     most = max((abs(_sum(ends, without, far)) for far in behind), default=0.0)
     return most / line if line > SMALL and most > SMALL * line else 0.0
 
@@ -43,10 +42,10 @@ def _currents_at_ends(b: Behaviour, motor: str, fed: Fed) -> Mapping[Terminal, c
 
 
 def _conducting(b: Behaviour, number: int, without: str | None) -> Joined:
-    """What conducts to what in one state, the contacts of one device left out."""
+    """What conducts to what in one state, one device left out."""
     found = Joined()
     for element in b.model.elements:
-        own = element.kind == "contact" and element.device == without and without is not None
+        own = element.device == without and without is not None
         if element.kind in CONDUCTS and not own and b.model.conducts(element) >> number & 1:
             found.join((element.a, element.b))
     return found

@@ -28,6 +28,12 @@ if TYPE_CHECKING:
 CALCULATIONS: tuple[str, ...] = (
     "winding_voltage",
     "motor_rating",
+    "drive_supply",
+    "drive_output",
+    "motor_protection",
+    "speeds",
+    "stopping",
+    "braking",
     "conductor_current",
     "device_load",
 )

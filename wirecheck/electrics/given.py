@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from wirecheck.electrics.number import Input, Missing
-from wirecheck.plan.model import Device, Quantity
+from wirecheck.plan.model import Device, Machine, Quantity
 
 
 class Given(NamedTuple):
@@ -18,8 +18,8 @@ class Given(NamedTuple):
     input: Input
 
 
-def given(device: Device, path: str, words: str = "") -> Given | None:
-    """The quantity at a dotted path of a device's values, `output.current`; None where the plan does not state it.
+def given(device: Device | Machine, path: str, words: str = "") -> Given | None:
+    """The quantity at a dotted path of the values of a device or the machine, `output.current`; None where it is not stated.
 
     `words` names it in the input, by default the path with spaces: `T1 output current`.
     """
@@ -29,10 +29,14 @@ def given(device: Device, path: str, words: str = "") -> Given | None:
     if not isinstance(here, Quantity):
         return None
     at = device.lines.get(path, device.spot)
-    what = f"{device.name} {words or path.replace('.', ' ').replace('_', ' ')}"
+    what = f"{_called(device)} {words or path.replace('.', ' ').replace('_', ' ')}"
     return Given(here.value, here.value if here.high is None else here.high, here, Input(what, here.text, at))
 
 
-def missing(device: Device, path: str, decides: str) -> Missing:
+def _called(device: Device | Machine) -> str:
+    return "machine" if isinstance(device, Machine) else device.name
+
+
+def missing(device: Device | Machine, path: str, decides: str) -> Missing:
     """The question for what `given` did not find."""
-    return Missing(f"{device.name} {path}", device.lines.get(path.rpartition(".")[0], device.spot), decides)
+    return Missing(f"{_called(device)} {path}", device.lines.get(path.rpartition(".")[0], device.spot), decides)

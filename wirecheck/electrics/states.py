@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from wirecheck.circuit.sources import Source
+from wirecheck.plan.model import Terminal
 
 if TYPE_CHECKING:
     from wirecheck.electrics.conductors import Conductors
@@ -16,7 +17,7 @@ class Running(NamedTuple):
 
     `winding_volts` maps a winding, from its first to its second mark, to the size of its voltage in V; for a drive's output it
     is at the drive's rated output voltage. `right` says whether the connection is a proper one (delta, star, double-star, ...).
-    `brief` is true for a star that a star-delta starter only passes. `events` is the shortest way there from rest.
+    `brief` is true for a star that a star-delta starter only passes.
     """
 
     motor: str
@@ -26,7 +27,6 @@ class Running(NamedTuple):
     direction: str
     winding_volts: Mapping[tuple[str, str], float]
     brief: bool
-    events: tuple[str, ...]
 
 
 class AtOnce(NamedTuple):
@@ -35,6 +35,25 @@ class AtOnce(NamedTuple):
     total: float
     devices: tuple[str, ...]
     events: tuple[str, ...]
+
+
+class LateTorqueOff(NamedTuple):
+    """A delay whose end takes the power or torque of a drive that is told to stop. `delay_s` is None where it is not stated."""
+
+    drive: str
+    device: str
+    delay_s: float | None
+
+
+class Supplied(NamedTuple):
+    """What reaches the supply terminals of a device from one a.c. source when all is switched on.
+
+    `volts` is the largest voltage between two of its terminals, `lines` how many of them have a pole of their own.
+    """
+
+    source: Source
+    volts: float
+    lines: int
 
 
 class States(Protocol):
@@ -48,10 +67,29 @@ class States(Protocol):
         """Of the ways in which motors turn those that differ in source or connection: both directions give the same."""
         ...
 
+    def events_to(self, what: Running | LateTorqueOff) -> tuple[str, ...]:
+        """The shortest way from rest to where it is so: for what is to be shown, for it takes a while to find."""
+        ...
+
     def share_of_line(self, way: Running, device: str) -> float:
         """The largest current in a pole of a device by the line current of a motor that turns so; 0 where none of it passes.
 
         1 in the lines, 0.577 inside a delta.
+        """
+        ...
+
+    def supplied(self, device: str, terminals: tuple[Terminal, ...]) -> tuple[Supplied, ...]:
+        """Each source that reaches the supply terminals of a device."""
+        ...
+
+    def late_torque_off(self) -> tuple[LateTorqueOff, ...]:
+        """The second stages of two-stage stops."""
+        ...
+
+    def slowed_down_by(self, motor: str, device: str, position: str) -> tuple[frozenset[str], bool] | None:
+        """How a motor stops when a device is put into a position: the drives that may slow it down, and whether it may run down.
+
+        None where that does not stop it.
         """
         ...
 

@@ -188,12 +188,13 @@ class Place(NamedTuple):
 
 
 class Machine(NamedTuple):
-    """What the plan says of the machine as a whole; `values` holds run_down_time, spindle and the like."""
+    """What the plan says of the machine as a whole; `values` holds run_down_time, spindle and the like, `lines` their places."""
 
     name: str
     region: str
     spot: Spot
     values: Mapping[str, object] = {}
+    lines: Mapping[str, Spot] = {}
 
 
 @dataclass(frozen=True, slots=True)

@@ -136,10 +136,11 @@ def _machine(node: Node | None, problems: Problems) -> Machine:
     if node is None:
         node = Node("mapping", 1, 1)
         return Machine("", "IEC", problems.spot(node))
-    values = ValueReader(problems).mapping(node, sections()["machine"], "machine")
+    reader = ValueReader(problems)
+    values = reader.mapping(node, sections()["machine"], "machine")
     name, region = text(values, "name"), text(values, "region") or "IEC"
     rest = {key: value for key, value in values.items() if key not in ("name", "region")}
-    return Machine(name, region, problems.spot(node), rest)
+    return Machine(name, region, problems.spot(node), rest, reader.lines)
 
 
 def _check_references(devices: dict[str, Read], lost: tuple[str, ...], places: dict[str, Place], problems: Problems) -> None:

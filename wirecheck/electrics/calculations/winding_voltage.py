@@ -26,7 +26,14 @@ def numbers(plan: Plan, states: States) -> Iterator[Number]:
     """One number for each motor and each distinct way in which it turns, whichever direction."""
     for way in states.connections():
         motor = plan.devices[way.motor]
-        yield _judged(plan, motor, way) if way.right else _shown(motor, way)
+        number = _judged(plan, motor, way) if way.right else _shown(motor, way)
+        yield number._replace(events=states.events_to(way)) if number.too_low or number.too_high else number
+
+
+def fits(plan: Plan, way: Running) -> bool:
+    """Whether the voltage is right for the connection, as far as the plate tells."""
+    found = _judged(plan, plan.devices[way.motor], way)
+    return not found.too_low and not found.too_high
 
 
 def _judged(plan: Plan, motor: Device, way: Running) -> Number:
@@ -48,7 +55,6 @@ def _judged(plan: Plan, motor: Device, way: Running) -> Number:
         case=case_of(way),
         devices=(motor.name, way.source.device),
         wires=winding_wires(plan, motor),
-        events=way.events,
         missing=() if rated else (lacks(motor, "plate", way.connection, DECIDES),),
         effect=_effect(gets, low),
         advice=_advice(motor, way, fed) if rated else "",
@@ -68,7 +74,6 @@ def _shown(motor: Device, way: Running) -> Number:
         inputs=(_connection(motor, way),),
         case=f"as it is joined, on {way.source.device}",
         devices=(motor.name, way.source.device),
-        events=way.events,
     )
 
 

@@ -58,6 +58,8 @@ def outside(rule: Rule, number: Number) -> bool:
 
 def _finding(rule: Rule, facts: Facts, number: Number) -> Finding:
     device = facts.plan.devices.get(number.device)
+    side = rule.claim.get("side")
+    number = number._replace(low=None if side == "high" else number.low, high=None if side == "low" else number.high)
     value = number.value or 0.0
     limit = (number.high if number.too_high else number.low) or 0.0
     return rule.citing(number.source).finding(

@@ -1,0 +1,111 @@
+"""How long a machine takes to stop, and what that must be held against: a delay, a guard."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from wirecheck.electrics.calculations.braking import stop_mode
+from wirecheck.electrics.given import Given, given, missing
+from wirecheck.electrics.number import Input, Missing, Number, figure, in_words
+from wirecheck.electrics.states import LateTorqueOff, States
+from wirecheck.electrics.tables import table
+from wirecheck.plan.model import Device, Plan
+
+NUMBERS = ("torque-off delay", "run-down behind a guard")
+
+LIMITS = "motor-and-machine-limits"
+RAMP = "settings.stop.time"
+
+
+def numbers(plan: Plan, states: States) -> Iterator[Number]:
+    """For each delayed torque-off and each guard that is not locked."""
+    for late in states.late_torque_off():
+        for number in _delay(plan, late):
+            yield number._replace(events=states.events_to(late)) if number.too_low else number
+    for guard in (d for d in plan.devices.values() if d.kind == "guard-switch"):
+        if guard.values.get("locking") is not True:
+            yield from _guard(plan, states, guard)
+
+
+def _limit(name: str) -> float:
+    row = table(LIMITS).row(limit=name)
+    assert row is not None
+    return float(row["value"])
+
+
+def _delay(plan: Plan, late: LateTorqueOff) -> Iterator[Number]:
+    drive, timer = plan.devices[late.drive], plan.devices[late.device]
+    if stop_mode(drive) == "coast":
+        return
+    ramp, seconds = given(drive, RAMP), late.delay_s
+    decides = "whether the drive has stopped the motor before its torque is taken away"
+    asked: tuple[Missing, ...] = () if ramp else (missing(drive, RAMP, decides),)
+    asked += () if seconds else (missing(timer, "delay", decides),)
+    at = timer.lines.get("delay", timer.spot)
+    yield Number(
+        name="torque-off delay",
+        device=timer.name,
+        at=at,
+        value=seconds,
+        unit="s",
+        low=ramp.value if ramp else None,
+        working=f"{timer.name} waits {in_words(seconds, 's')}; the ramp of {drive.name} takes {ramp.input.text} from full speed."
+        if ramp and seconds
+        else "",
+        inputs=(
+            *((Input(f"{timer.name} delay", in_words(seconds, "s"), at),) if seconds else ()),
+            *((ramp.input,) if ramp else ()),
+        ),
+        source="common practice",
+        case=f"of {drive.name}",
+        devices=(timer.name, drive.name),
+        missing=asked,
+        advice=f"Set the delay of {timer.name} a little longer than {ramp.input.text}, or the ramp of {drive.name} shorter."
+        if ramp
+        else "",
+    )
+
+
+def _guard(plan: Plan, states: States, guard: Device) -> Iterator[Number]:
+    """What turns on after the guard is opened: for the ramp where a drive slows it down, else for the run-down time."""
+    slowest: tuple[str, Given | None, Missing | None] | None = None
+    for motor in (d for d in plan.devices.values() if d.kind == "motor"):
+        how = states.slowed_down_by(motor.name, guard.name, "open")
+        if how is not None:
+            one = _standstill(plan, motor.name, *how)
+            if slowest is None or _seconds(one[1]) > _seconds(slowest[1]):
+                slowest = one
+    if slowest is None:
+        return
+    motor_name, takes, asked = slowest
+    limits, high = table(LIMITS), _limit("run-down behind a guard that is not locked")
+    yield Number(
+        name="run-down behind a guard",
+        device=guard.name,
+        at=guard.spot,
+        value=takes.value if takes else None,
+        unit="s",
+        high=high,
+        working=f"{takes.input.what} {takes.input.text}. A hand is there about {figure(high)} s after opening." if takes else "",
+        inputs=(takes.input,) if takes else (),
+        source=limits.cite(),
+        case=f"until {motor_name} stands still",
+        devices=(guard.name, motor_name),
+        missing=(asked,) if asked else (),
+    )
+
+
+def _seconds(takes: Given | None) -> float:
+    return float("inf") if takes is None else takes.value
+
+
+def _standstill(plan: Plan, motor: str, drives: frozenset[str], runs_down: bool) -> tuple[str, Given | None, Missing | None]:
+    """The motor, how long it turns on in the worse case, and the question where that is not stated."""
+    decides = "whether somebody who opens a guard can reach what still turns"
+    ramped = [plan.devices[name] for name in sorted(drives)]
+    if runs_down or any(stop_mode(drive) == "coast" for drive in ramped):
+        found = given(plan.machine, "run_down_time")
+        return motor, found, None if found else missing(plan.machine, "run_down_time", decides)
+    times = [(drive, given(drive, RAMP)) for drive in ramped]
+    drive, slowest = max(times, key=lambda pair: _seconds(pair[1]))
+    return motor, slowest, None if slowest else missing(drive, RAMP, decides)
