@@ -44,17 +44,31 @@ def rules(
     if try_them and not folders:
         raise typer.BadParameter("it needs a FOLDER of rules, given by --rules", param_hint="--try")
     with no_traceback():
-        from wirecheck import pipeline
-        from wirecheck.rules.loader import load_rules
-
-        own = pipeline.house_kinds(kinds or [])
-        house = pipeline.house_rules(folders or [], own)
-        known = house.rules if house else load_rules()
+        own = _own_kinds(kinds or ())
+        known = _known(folders or (), own)
         if try_them:
             _try(known, own)
         text = _all(known) if name is None else _one(name, example, known, own)
         with file_errors():
             console.emit(text)
+
+
+def _own_kinds(folders: Sequence[str]) -> Kinds | None:
+    if not folders:
+        return None
+    from wirecheck.plan.house import read_kinds
+
+    return read_kinds(folders)
+
+
+def _known(folders: Sequence[str], own: Kinds | None) -> Sequence[Rule]:
+    from wirecheck.rules.loader import load_rules
+
+    if not folders:
+        return load_rules()
+    from wirecheck.rules.house import with_house_rules
+
+    return with_house_rules(load_rules(), folders, own.names if own else ()).rules
 
 
 def _all(known: Sequence[Rule]) -> str:
