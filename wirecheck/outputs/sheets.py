@@ -21,7 +21,7 @@ section { break-before: page; page: auto }
 section.wide { page: wide }
 section:first-of-type { break-before: auto }
 h1 { font-size: 15pt; margin: 0 0 2mm } h2 { font-size: 12pt; margin: 0 0 1mm } p { margin: 0 0 1.5mm; max-width: 180mm }
-table { border-collapse: collapse; width: 100% }
+table { border-collapse: collapse; width: 99.7% }
 th, td { border: 0.3pt solid #777; padding: 0.8mm 1.2mm; text-align: left; vertical-align: top; overflow-wrap: break-word }
 tr { break-inside: avoid } th { background: #eee; font-size: 8pt }
 td.fill { min-width: 16mm; height: 6mm } td.tick { min-width: 8mm }
@@ -29,7 +29,7 @@ tr.first > td { border-top: 1.2pt solid #000 }
 thead tr.head > td, tfoot td { border: 0; padding: 0 0 1.5mm; font-size: 7.5pt }
 thead .hash { font-family: "Liberation Mono", monospace; font-size: 6.5pt; overflow-wrap: anywhere }
 tfoot td { padding: 1.5mm 0 0; font-size: 7pt }
-.found { font-weight: bold } .again { color: #999 }
+.found { font-weight: bold } .again { color: #777 }
 @media screen {
   body { background: #ddd } section { background: #fff; padding: 8mm; margin: 5mm auto; width: 186mm }
   section.wide { width: 273mm }

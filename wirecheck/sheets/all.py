@@ -6,6 +6,7 @@ from wirecheck.findings import Report
 from wirecheck.plan.model import Plan
 from wirecheck.sheets.assumption_list import assumption_list
 from wirecheck.sheets.cable_list import cable_list
+from wirecheck.sheets.dead_test import dead_tables
 from wirecheck.sheets.drive_settings import Judge, drive_settings
 from wirecheck.sheets.earth_list import earth_list
 from wirecheck.sheets.label_list import label_list
@@ -25,5 +26,6 @@ def all_tables(plan: Plan, report: Report, judge: Judge) -> list[Table]:
         label_list(plan),
         earth_list(plan),
         drive_settings(plan, judge),
+        *dead_tables(plan),
         assumption_list(report),
     ]
