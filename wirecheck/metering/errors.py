@@ -54,7 +54,21 @@ def wiring_errors(plan: Plan, paths: Sequence[Path]) -> tuple[WiringError, ...]:
     always = [p for p in paths if p.most == CLOSED and p.closed_in is None]
     before = _partition(always, frozenset(), ())
     moved = [e for e in (*_wrong_terminals(plan), *_exchanged(plan)) if not _same(before, always, e)]
-    return (*_missing(plan), *moved, *_forms(plan), *_links(plan, paths))
+    return (*_missing(plan), *_once(moved), *_forms(plan), *_links(plan, paths))
+
+
+def _once(errors: Iterable[WiringError]) -> list[WiringError]:
+    """Errors that put the same wires between the same terminals are one, told in both ways."""
+    found: dict[object, WiringError] = {}
+    for error in errors:
+        key = (error.removed, frozenset(frozenset(joint) for joint in error.added))
+        if key in found:
+            first = found[key]
+            at = error.text.partition(" at ")[2].removesuffix(" are exchanged")
+            found[key] = first._replace(text=first.text.replace(" are exchanged", f", or at {at}, are exchanged"))
+        else:
+            found[key] = error
+    return list(found.values())
 
 
 def _ends(plan: Plan) -> list[tuple[Wire, Terminal, Terminal]]:
