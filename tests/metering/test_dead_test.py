@@ -17,7 +17,7 @@ from wirecheck.plan import read_plan
 from wirecheck.plan.model import Terminal
 
 ROOT = Path(__file__).parents[2]
-ALL = sorted((ROOT / "examples").glob("*/*.yaml"))
+ALL = sorted((ROOT / "examples").glob("[bg]*/*.yaml"))
 SOME = [ROOT / "examples" / "good" / f"{name}.yaml" for name in ("lathe", "pillar-drill", "bench-grinder", "mill")]
 BENCH = ROOT / "tests" / "benchmarks" / "plans" / "bench-lathe.yaml"
 
