@@ -16,8 +16,8 @@ LEVELS = (CLOSED, OHMS, OPEN)
 MOST_STARTS = 16
 """From so many terminals at most the next reading is looked for."""
 
-MOST_EXACT = 40
-"""Among no more explanations than this every reading is tried for the next one; among more, those of the sheet and what is near."""
+MOST_LOOKED_AT = 40
+"""The terminals of so many explanations, the likeliest, are looked at for it."""
 
 
 class Observed(NamedTuple):
@@ -109,7 +109,7 @@ def _touched(test: DeadTest, explains: int, plan: Plan) -> list[Terminal]:
     wires = {f"wire {w.index}": (w.a, w.b) for w in plan.wires}
     contacts = {f"contact {c}": (d.terminal(c.a), d.terminal(c.b)) for d in plan.devices.values() for c in d.contacts}
     found: dict[Terminal, None] = {}
-    for number in ranked(test.matrix, explains & ~test.matrix.healthy)[:MOST_EXACT]:
+    for number in ranked(test.matrix, explains & ~test.matrix.healthy)[:MOST_LOOKED_AT]:
         error = test.errors[number]
         for ident in sorted((*error.removed, *error.turned)):
             found |= dict.fromkeys((*wires.get(ident, ()), *contacts.get(ident, ()), *_link(plan, ident)))
