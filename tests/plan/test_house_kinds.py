@@ -131,6 +131,13 @@ def test_all_errors_of_all_files_and_folders_are_told(tmp_path: Path) -> None:
     assert found[3].message == "there is no such folder"
 
 
+def test_a_folder_without_kinds_is_a_mistake(tmp_path: Path) -> None:
+    (tmp_path / "stop.yml").write_text(STOP, encoding="utf-8")
+    (error,) = errors_in(tmp_path)
+    assert (error.file, error.message) == (str(tmp_path), "there is no device kind in this folder")
+    assert "NAME.yaml" in error.expected
+
+
 def test_an_error_in_a_preset_is_told_at_the_device(tmp_path: Path) -> None:
     kinds = read_kinds([folder(tmp_path, stop=STOP.replace("colour: BK", "colour: black"))])
     with pytest.raises(PlanErrors) as caught:

@@ -93,11 +93,11 @@ def read_kinds(folders: Iterable[str | Path]) -> Kinds:
 
 def _files(folders: Iterable[str | Path], errors: list[PlanError]) -> Iterator[Path]:
     for folder in map(Path, folders):
-        if not folder.is_dir():
-            errors.append(
-                PlanError(str(folder), 1, 1, "there is no such folder", "a folder with a YAML file for each device kind")
-            )
-        yield from sorted(folder.glob("*.yaml"))
+        found = sorted(folder.glob("*.yaml"))
+        if not found:
+            message = "there is no device kind in this folder" if folder.is_dir() else "there is no such folder"
+            errors.append(PlanError(str(folder), 1, 1, message, "a folder with a file NAME.yaml for each device kind"))
+        yield from found
 
 
 def _read(path: Path, text: str, earlier: Mapping[str, Kind]) -> Kind:

@@ -28,7 +28,7 @@ def house_files(folders: Iterable[str | Path]) -> tuple[Path, ...]:
         files = sorted(folder.glob("*.yaml"))
         if not files:
             message = "there is no rule in this folder" if folder.is_dir() else "there is no such folder"
-            errors.append(PlanError(str(folder), 1, 1, message, "a folder with a YAML file for each rule"))
+            errors.append(PlanError(str(folder), 1, 1, message, "a folder with a file NAME.yaml for each rule"))
         found += files
     if errors:
         raise PlanErrors(errors)
