@@ -73,3 +73,18 @@ def test_tables_from_memory_rise() -> None:
 def test_area_of_a_wire_gauge(gauge: float, area: float) -> None:
     """Source: ASTM B258, the usual table of areas in mm2. Value from memory."""
     assert gauge_mm2(gauge) == pytest.approx(area, rel=0.003)
+
+
+def test_smallest_sections() -> None:
+    """Source: IEC 60204-1, table 5 (value from memory)."""
+    rows = {(row["where"], row["use"], row["cores"]): row["least_mm2"] for row in table("smallest-section").rows}
+    assert rows == {
+        ("inside", "power", 1): 0.75,
+        ("inside", "control", 1): 0.2,
+        ("outside", "power", 1): 1.0,
+        ("outside", "power", 2): 0.75,
+        ("outside", "control", 1): 1.0,
+        ("outside", "control", 2): 0.5,
+        ("outside", "control", 3): 0.2,
+    }
+    assert table("smallest-section").memory

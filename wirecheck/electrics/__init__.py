@@ -36,6 +36,8 @@ CALCULATIONS: tuple[str, ...] = (
     "braking",
     "conductor_current",
     "device_load",
+    "conductor_section",
+    "voltage_drop",
 )
 """The modules of `wirecheck.electrics.calculations`, in the order in which `check --numbers` shows what they work out."""
 
