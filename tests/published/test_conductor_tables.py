@@ -88,3 +88,23 @@ def test_smallest_sections() -> None:
         ("outside", "control", 3): 0.2,
     }
     assert table("smallest-section").memory
+
+
+@pytest.mark.parametrize(("line", "protective"), [(1.5, 1.5), (16, 16), (25, 16), (35, 16), (50, 25), (95, 47.5)])
+def test_protective_conductor_by_the_line(line: float, protective: float) -> None:
+    """Source: IEC 60204-1, table 1."""
+    row = next(row for row in table("protective-conductor-size").rows if line <= float(row["line_mm2"]))
+    assert max(line * float(row["share"]), float(row["least_mm2"])) == protective
+
+
+def test_leakage_that_one_conductor_may_carry() -> None:
+    """Source: IEC 60204-1:2016, 8.2.6 (10 mA); IEC 61800-5-1, 4.3.5.5 (3.5 mA)."""
+    rows = {row["of"]: row["most_a"] for row in table("protective-conductor-current").rows}
+    assert rows["a machine"] == 0.010
+    assert rows["a drive"] == 0.0035
+
+
+def test_instantaneous_tripping() -> None:
+    """Source: IEC 60898-1, table 7 for B, C, D (value from memory)."""
+    rows = {row["curve"]: row["times"] for row in table("tripping-current").rows}
+    assert (rows["B"], rows["C"], rows["D"]) == (5, 10, 20)

@@ -163,10 +163,17 @@ class Currents:
             for element in ways.parts[part]:
                 yield element, passage
 
+    def parts(self, pole: Terminal, end: Terminal) -> list[tuple[Element, ...]]:
+        """The parts on the way from a pole to a terminal, from the terminal on; none where there is no way.
+
+        A part of a single element is passed whatever way is taken; in a larger one there are several ways.
+        """
+        ways, node = self.ways[pole], self.node(end)
+        return [ways.parts[part] for part in ways.parts_to(node)] if node in ways else []
+
     def guards(self, pole: Terminal, end: Terminal) -> tuple[Element, ...]:
         """What protects, on every way from a pole to a terminal."""
-        ways = self.ways[pole]
-        return tuple(e for part in ways.parts_to(self.node(end)) for e in self._protective(ways.parts[part]))
+        return tuple(e for part in self.parts(pole, end) for e in self._protective(part))
 
     def joined_to_earth(self) -> frozenset[Terminal]:
         """The poles that wires and links alone join to the mains' PE."""

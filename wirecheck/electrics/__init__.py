@@ -38,6 +38,9 @@ CALCULATIONS: tuple[str, ...] = (
     "device_load",
     "conductor_section",
     "voltage_drop",
+    "protective_conductor",
+    "fault_loop",
+    "transformer_protection",
 )
 """The modules of `wirecheck.electrics.calculations`, in the order in which `check --numbers` shows what they work out."""
 

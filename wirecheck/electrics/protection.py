@@ -57,6 +57,22 @@ class Protection:
         """For a return: what limits the loads on their live side."""
         return self._sum(self._live_side(p) for p in passages)
 
+    def short_circuit(self, source: Source, pole: Terminal, end: Terminal) -> Guard:
+        """The least breaker or fuse on the way to a terminal. An overload relay is too slow for a fault."""
+        quick = [e for e in self._currents.guards(pole, end) if self._plan.devices[str(e.device)].kind != "overload-relay"]
+        return self._on_way(source, quick)
+
+    def of_all(self, source: Source) -> Guard | None:
+        """What limits all that a source gives: the sum of the devices on the ways to its loads; None where one has none."""
+        feeds = [f for f in self._currents.fed if f[1] is source]
+        best = {id(f[0]): NONE for f in feeds}
+        for load, _, pole, end in feeds:
+            best[id(load)] = min(best[id(load)], self._least(self._currents.guards(pole, end)), key=_amps)
+        if any(math.isinf(guard.amps) for guard in best.values()):
+            asked = tuple(m for guard in best.values() for m in guard.missing)
+            return Guard(math.inf, (), "", (), asked) if asked else None
+        return self._sum(best.values())
+
     def is_return(self, passage: Passage) -> bool:
         """Whether a passage is on the side of its source that needs no protection of its own."""
         source, pole = passage.source, passage.pole
