@@ -29,6 +29,7 @@ READ = [
     ("2 s", "s", 2.0, None, None),
     ("500 ms", "s", 0.5, None, None),
     ("100 VA", "VA", 100.0, None, None),
+    ("45 °C", "degC", 45.0, None, None),
     ("10 uF", "F", 1e-5, None, None),
     ("10 µF", "F", 1e-5, None, None),
     ("200-240 V", "V", 200.0, 240.0, None),

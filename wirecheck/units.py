@@ -23,6 +23,7 @@ UNITS: dict[str, tuple[tuple[str, ...], dict[str, float]]] = {
     "rpm": (("rpm",), _NONE),
     "s": (("s",), _USUAL),
     "F": (("F",), _SMALL | {"n": 1e-9, "p": 1e-12}),
+    "degC": (("°C", "degC"), _NONE),
 }
 """For every unit the ways to write it and the prefixes that it takes."""
 
@@ -38,6 +39,7 @@ _USED = {
     "rpm": ("rpm",),
     "s": ("s", "ms"),
     "F": ("uF", "nF"),
+    "degC": ("°C",),
 }
 """The spellings that a message names; all of `UNITS` are read."""
 
@@ -53,6 +55,7 @@ _EXAMPLES = {
     "rpm": "1400 rpm",
     "s": "2 s",
     "F": "10 uF",
+    "degC": "45 °C",
 }
 
 _SPELLINGS = {

@@ -172,6 +172,21 @@ def test_many_loaded_cores_and_cables_side_by_side_carry_less() -> None:
     assert of_wire(light, "conductor current", "U").high == pytest.approx(15.2)
 
 
+def test_in_a_warm_box_wires_carry_less() -> None:
+    """1.5 mm2 in trunking, 13.5 A, at 50 degrees times 0.82: 11.07 A. The cables outside keep theirs. IEC 60204-1 table D.1."""
+    warm = changed(DRILL, ("panel: {ip: IP54}", "panel: {ip: IP54, ambient: 50 °C}"))
+    found = of_wire(warm, "conductor current", "L3")
+    assert found.high == pytest.approx(13.5 * 0.82)
+    assert "0.82 for 50 °C" in found.working
+    assert of_wire(warm, "conductor current", "U").high == pytest.approx(15.2)
+
+
+def test_better_insulation_carries_more() -> None:
+    """15.2 A times 1.25 for XLPE. Value from memory."""
+    plan = changed(DRILL, ("length: 2 m, method: C}", "length: 2 m, method: C, insulation: XLPE}"))
+    assert of_wire(plan, "conductor current", "U").high == pytest.approx(19)
+
+
 def test_american_sizes_have_their_own_table() -> None:
     """14 AWG behind 20 A: its ampacity is 15 A. NFPA 79, value from memory."""
     american = changed(

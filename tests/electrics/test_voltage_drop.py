@@ -73,11 +73,11 @@ def test_the_smallest_section(old: str, new: str, size: float, low: float) -> No
 
 
 def test_the_smallest_american_sizes() -> None:
-    """16 AWG in a power circuit, where 14 AWG is the least. NFPA 79, 12.6, value from memory."""
+    """18 AWG in a power circuit, where 16 AWG is the least. NFPA 79, 12.6, value from memory."""
     plan = changed(
         DRILL,
         ("machine: {name: Pillar drill}", "machine: {name: Pillar drill, region: NA}"),
-        ("run: [F1:2, T1:L], size: 1.5 mm2", "run: [F1:2, T1:L], size: 16 AWG"),
+        ("run: [F1:2, T1:L], size: 1.5 mm2", "run: [F1:2, T1:L], size: 18 AWG"),
     )
     found = [n for n in numbers(plan, "conductor section") if "L3" in n.wires]
-    assert any(n.too_low and "14 AWG" in n.working for n in found)
+    assert any(n.too_low and "16 AWG" in n.working for n in found)

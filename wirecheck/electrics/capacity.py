@@ -15,6 +15,12 @@ METHODS = {
     "C": "as a cable on a surface",
     "E": "in free air",
 }
+FEW_CORES = 3
+"""The table holds for three loaded cores."""
+
+USUAL_C = 40.0
+"""The temperature of the air for which the table holds, taken where the plan states no other."""
+
 SMALLEST_MM2 = 0.75
 """Thinner conductors stand in a table of their own."""
 
@@ -56,14 +62,20 @@ def capacity(plan: Plan, wire: Wire, loaded_cores: int = 3, loaded_cables: int =
     row, rows = found
     cable = plan.cables.get(wire.cable) if wire.cable else None
     methods = _methods(cable)
-    cores = 1.0 if cable is None else at_least(table("loaded-cores-factor"), "cores", loaded_cores, "factor")
-    factors = [cores * _grouping(method, loaded_cables if cable else 1) for method in methods]
+    many = cable is not None and loaded_cores > FEW_CORES
+    cores = at_least(table("loaded-cores-factor"), "cores", loaded_cores, "factor") if many else 1.0
+    warm, (insulation, better) = _ambient(plan, wire), _insulation(cable)
+    air = at_least(table("ambient-factor"), "degrees_c", warm, "factor") if warm > USUAL_C else 1.0
+    factors = [air * better * cores * _grouping(method, loaded_cables if cable else 1) for method in methods]
     each = [float(row[m]) * factor for m, factor in zip(methods, factors, strict=True)]
     lying = ", ".join(f"{figure(a)} A {METHODS[m]} (method {m})" for m, a in zip(methods, each, strict=True))
-    by = _corrections(cores, factors[0] / cores, loaded_cores, loaded_cables)
+    by = _corrections(cores, factors[0] / cores / air / better, loaded_cores, loaded_cables)
+    by += f", times {figure(better)} for {insulation}" if better > 1 else ""
+    by += f", times {figure(air)} for {figure(warm)} °C" if air < 1 else ""
     laid = (Input(f"{cable.name} method", methods[0], cable.spot),) if cable and cable.method else ()
     asked = (Missing(f"{cable.name} method", cable.spot, DECIDES),) if cable and not cable.method else ()
-    words = f"{wire.size_text} with PVC insulation in air of 40 °C carries {lying}{by}"
+    where = f"{wire.size_text} with {insulation} insulation{' in air of 40 °C' if air == 1 else ''}"
+    words = f"{where} carries {lying}{f' ({by[2:]})' if by else ''}"
     return Capacity(min(each), max(each), words, (*_size(wire), *laid), rows.cite(), asked)
 
 
@@ -72,6 +84,19 @@ def _methods(cable: Cable | None) -> tuple[str, ...]:
     if cable is None:
         return ("B1", "E")
     return (cable.method,) if cable.method in METHODS else ("B2", "E")
+
+
+def _insulation(cable: Cable | None) -> tuple[str, float]:
+    """The insulation of a cable and how much more it lets a conductor carry than PVC, as which all that is not known counts."""
+    stated = cable.insulation.upper() if cable and cable.insulation else "PVC"
+    row = None if "PVC" in stated else table("insulation-factor").row(insulation=stated)
+    return ("PVC", 1.0) if row is None else (stated, float(row["factor"]))
+
+
+def _ambient(plan: Plan, wire: Wire) -> float:
+    """The temperature of the air around a wire in °C: inside a place what is stated of it."""
+    places = [plan.places.get(plan.devices[end.device].place or "") for end in (wire.a, wire.b)] if wire.cable is None else []
+    return max((place.ambient_c for place in places if place and place.ambient_c is not None), default=USUAL_C)
 
 
 def _row(size_mm2: float) -> tuple[Mapping[str, float | str], Table] | None:

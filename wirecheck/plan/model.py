@@ -31,7 +31,7 @@ class Event(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Quantity:
-    """A number with its unit in SI base form (V, A, W, VA, mm2, m, ohm, Hz, rpm, s, F).
+    """A number with its unit in SI base form (V, A, W, VA, mm2, m, ohm, Hz, rpm, s, F, degC).
 
     `value` is the lower end where the text gave a range, `high` the upper end. `current` is "AC" or "DC" where the text said so,
     `text` is what the user wrote.
@@ -185,6 +185,7 @@ class Place(NamedTuple):
     ip: str = ""
     swarf: bool = False
     coolant: bool = False
+    ambient_c: float | None = None
 
 
 class Machine(NamedTuple):

@@ -34,9 +34,8 @@ def read_places(node: Node | None, problems: Problems) -> dict[str, Place]:
     reader, found = ValueReader(problems), {}
     for key, value in named_items(node, "places", problems):
         given = reader.mapping(value, sections()["place"], f"place {key.text}")
-        found[key.text] = Place(
-            key.text, text(given, "title"), text(given, "ip"), given.get("swarf") is True, given.get("coolant") is True
-        )
+        swarf, coolant = given.get("swarf") is True, given.get("coolant") is True
+        found[key.text] = Place(key.text, text(given, "title"), text(given, "ip"), swarf, coolant, base(given, "ambient"))
     return found
 
 
