@@ -72,9 +72,8 @@ class Answers:
     def most_at_once(self, weights: Mapping[str, float]) -> AtOnce:
         """Where the plan is looked at in parts the parts' maxima are added: never less than what really comes together."""
         parts = [_most(view, {n: w for n, w in weights.items() if n in view.subjects and w > 0}) for view in self._views]
-        if len(parts) == 1:
-            return parts[0]
-        return AtOnce(sum(p.total for p in parts), tuple(name for p in parts for name in p.devices), ())
+        total, devices = sum(total for total, _, _ in parts), tuple(name for _, chosen, _ in parts for name in chosen)
+        return AtOnce(total, devices, _events(self._views[0], parts[0][2]) if len(parts) == 1 and devices else ())
 
 
 def _supplied(b: Behaviour, source: Source, terminals: tuple[Terminal, ...]) -> Supplied | None:
@@ -121,8 +120,11 @@ def acting(b: Behaviour, device: str) -> int:
     return b.running(device) if kind == "drive" else b.acting.get(device, 0)
 
 
-def _most(b: Behaviour, weights: Mapping[str, float]) -> AtOnce:
-    """The largest sum of weights of what acts in one reached state: branch and bound, heaviest device first."""
+def _most(b: Behaviour, weights: Mapping[str, float]) -> tuple[float, tuple[str, ...], int]:
+    """The largest sum of weights of what acts in one reached state, the devices, and in which states that is so.
+
+    Branch and bound, heaviest device first.
+    """
     devices = sorted(weights, key=lambda name: (-weights[name], name))
     sets = {name: acting(b, name) for name in devices}
     best: tuple[float, tuple[str, ...], int] = (0.0, (), b.reached)
@@ -140,5 +142,4 @@ def _most(b: Behaviour, weights: Mapping[str, float]) -> AtOnce:
         go(i + 1, states & ~sets[name] if together else states, total, chosen, left)
 
     go(0, b.reached, 0.0, (), sum(weights.values()))
-    total, chosen, states = best
-    return AtOnce(total, chosen, _events(b, states) if chosen else ())
+    return best
