@@ -24,6 +24,20 @@ def test_a_wire_has_what_its_run_says() -> None:
     assert (wire.spot.line, wire.spot.column) == (24, 5)
 
 
+def test_a_core_has_the_size_of_its_cable_where_it_states_none() -> None:
+    wire = next(w for w in read(saw("size: 0.75 mm2, colour: BU, cable: W1", "colour: BU, cable: W1")).wires if w.cable)
+    assert (wire.size_mm2, wire.size_text) == (0.75, "0.75 mm2")
+    other = next(
+        w for w in read(saw("size: 0.75 mm2, colour: BU, cable: W1", "size: 1 mm2, colour: BU, cable: W1")).wires if w.cable
+    )
+    assert (other.size_mm2, other.size_text) == (1.0, "1 mm2")
+
+
+def test_a_place_may_state_how_warm_it_gets() -> None:
+    assert read(saw("box: {ip: IP54,", "box: {ip: IP54, ambient: 45 °C,")).places["box"].ambient_c == 45
+    assert read(SAW).places["box"].ambient_c is None
+
+
 def test_a_cable_place_and_machine_have_what_the_plan_says() -> None:
     text = saw("length: 3 m}", "length: 3 m, screened: true, voltage_rating: 500 V, insulation: PVC, method: B2, route: control}")
     text = text.replace("run_down_time: 2 s", "run_down_time: 2 s, spindle: {ratios: [0.5, 1.2], speed_limit: 2500 rpm}")

@@ -129,10 +129,12 @@ class WireReader:
 
     def _add(self, given: Mapping[str, object], node: Node, number: int, terminals: list[Terminal | None]) -> None:
         label, spot = text(given, "number"), self.problems.spot(node)
+        cable = self.known.cables.get(text(given, "cable"))
+        core_of = None if "size" in given else cable  # a core has the size of its cable where it states none itself
         rest = (
             number,
-            base(given, "size"),
-            written(given, "size"),
+            core_of.size_mm2 if core_of else base(given, "size"),
+            core_of.size_text if core_of else written(given, "size"),
             text(given, "colour"),
             text(given, "cable") or None,
             text(given, "core") or None,
