@@ -13,13 +13,19 @@ if TYPE_CHECKING:
     import networkx as nx
 
     from wirecheck.behaviour import Behaviour
+    from wirecheck.behaviour.feeding import Touched, Way
     from wirecheck.behaviour.sneaks import Sneak
     from wirecheck.behaviour.verdicts import Effect, FaultTrial, Held
+    from wirecheck.circuit import Source
+    from wirecheck.circuit.metal import Metal
     from wirecheck.circuit.paths import Paths
     from wirecheck.electrics import Number
 
 
 Progress = Callable[[int, int, str], None]
+
+FROM_VIEWS = ("slow_views", "sneaks", "races", "fault_trials", "fault_effects", "numbers", "touched", "ways_fed")
+"""The facts that are worked out from the views, and anew when these change."""
 
 
 class Facts:
@@ -88,9 +94,29 @@ class Facts:
         """Make the views anew with these relays as they are in the plan."""
         self._real |= relays
         self._views = None
-        # What was worked out from the views before.
-        for known in ("slow_views", "sneaks", "races", "fault_trials", "fault_effects", "numbers"):
+        for known in FROM_VIEWS:
             self.__dict__.pop(known, None)
+
+    @cached_property
+    def metal(self) -> Metal:
+        """What wires, links and bars alone join."""
+        from wirecheck.circuit.metal import Metal
+
+        return Metal(self.plan)
+
+    @cached_property
+    def touched(self) -> Touched:
+        """Which poles of live sources each terminal is ever joined to."""
+        from wirecheck.behaviour.feeding import Touched
+
+        return Touched(self.views)
+
+    @cached_property
+    def ways_fed(self) -> tuple[Way, ...]:
+        """Each way in which a coil, lamp, load or sensor gets voltage."""
+        from wirecheck.behaviour.feeding import ways_fed
+
+        return tuple(way for view in self.views for way in ways_fed(view))
 
     @cached_property
     def paths(self) -> Paths:
@@ -114,11 +140,16 @@ class Facts:
         return all_influences(self.direct_influences)
 
     @cached_property
-    def poles(self) -> tuple[Terminal, ...]:
-        """The poles of all sources."""
+    def sources(self) -> tuple[Source, ...]:
+        """All sources, in the plan's order."""
         from wirecheck.circuit import sources_of
 
-        return tuple(pole for source in sources_of(self.plan) for pole in source.poles)
+        return sources_of(self.plan)
+
+    @cached_property
+    def poles(self) -> tuple[Terminal, ...]:
+        """The poles of all sources."""
+        return tuple(pole for source in self.sources for pole in source.poles)
 
     def decides(self, contact: Contact, device: Device) -> bool:
         """Whether a contact lies on a path that decides what a device does."""

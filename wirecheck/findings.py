@@ -45,13 +45,15 @@ class Evidence(NamedTuple):
     """What proves a finding. Only the fields that apply are filled.
 
     `events` is the shortest sequence from rest, replayable; `steps` the same in words; `walk` a chain of terminals that
-    current takes; `numbers` pairs such as measured and limit; `fault_after` how many events come before the fault.
+    current takes; `numbers` pairs such as measured and limit; `cases` a small table of what follows from what; `fault_after` how
+    many events come before the fault.
     """
 
     events: tuple[str, ...] = ()
     steps: tuple[Step, ...] = ()
     walk: tuple[str, ...] = ()
     numbers: Mapping[str, str] = {}
+    cases: Mapping[str, str] = {}
     fault: str | None = None
     fault_after: int | None = None
 

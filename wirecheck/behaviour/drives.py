@@ -17,7 +17,7 @@ from wirecheck.behaviour.space import Move, Space, minus
 from wirecheck.circuit import Element
 from wirecheck.circuit.elements import marks_of, quantity, section
 from wirecheck.circuit.sources import drive_feed
-from wirecheck.plan.model import Device, Event
+from wirecheck.plan.model import Device, Event, Terminal
 
 if TYPE_CHECKING:
     from wirecheck.behaviour.model import Model
@@ -92,7 +92,7 @@ class DrivePart(Part):
         self._plus, self._common = at(supply.get("plus")), at(supply.get("common"))
         self._sinking = control.get("logic") == "sinking"
         common = at(off.get("common") or supply.get("common"))
-        self._torque_off = [(at(mark), common) for mark in marks_of(off, "channels", ())]
+        self.torque_off = [(at(mark), common) for mark in marks_of(off, "channels", ())]
         self._sensor = [at(mark) for mark in marks_of(control, "thermistor", ())]
         self._feed = drive_feed(self.device)
 
@@ -175,20 +175,29 @@ class DrivePart(Part):
 
     # what it is told
 
+    def input_ends(self, mark: str) -> tuple[Terminal, Terminal]:
+        """The two terminals of an input, the one that must be joined to plus first."""
+        own = self.device.terminal(mark)
+        return (self._plus, own) if self._sinking else (own, self._common)
+
+    def active(self, model: Model, mark: str) -> int:
+        """The states in which an input acts."""
+        own = self.device.terminal(mark)
+        level = model.input_level(own)
+        if level is not None:
+            return model.space.full if level else 0
+        return model.supplies.acts(*self.input_ends(mark), self._rated, self._own) | model.input_fed(own)
+
+    def channel_active(self, model: Model, channel: Terminal, common: Terminal) -> int:
+        """The states in which a torque-off channel lets the drive give torque."""
+        return model.supplies.acts(channel, common, self._rated, self._own) | model.input_fed(channel)
+
     def raw(self, model: Model) -> Raw:
         """What the circuit gives the drive in every state."""
-        full, at = model.space.full, self.device.terminal
-
-        def active(mark: str) -> int:
-            level = model.input_level(at(mark))
-            if level is not None:
-                return full if level else 0
-            ends = (self._plus, at(mark)) if self._sinking else (at(mark), self._common)
-            return model.supplies.acts(*ends, self._rated, self._own) | model.input_fed(at(mark))
-
+        full = model.space.full
         permit, trip, told = full, 0, dict.fromkeys((*self.commands, "fault-reset", "direction"), 0)
         for i in self.inputs:
-            acts = active(i.mark)
+            acts = self.active(model, i.mark)
             stops = full ^ acts if i.stops_when_open else acts
             if i.does in PERMITS:
                 permit = minus(permit, stops)
@@ -197,8 +206,8 @@ class DrivePart(Part):
             elif (word := COMMANDS.get(i.does, i.does)) in told:
                 told[word] |= acts
         torque = full
-        for end, common in self._torque_off:
-            torque &= model.supplies.acts(end, common, self._rated, self._own) | model.input_fed(end)
+        for end, common in self.torque_off:
+            torque &= self.channel_active(model, end, common)
         if len(self._sensor) == 2 and all(map(model.is_wired, self._sensor)):
             trip |= full ^ model.network.joined(*self._sensor)
         power = model.supplies.fed(self._feed)

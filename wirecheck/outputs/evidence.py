@@ -20,6 +20,8 @@ def evidence_lines(evidence: Evidence) -> Iterator[Line]:
         yield "walk", " > ".join(evidence.walk)
     if evidence.numbers:
         yield "numbers", ", ".join(f"{name} {value}" for name, value in evidence.numbers.items())
+    for case, effect in evidence.cases.items():
+        yield "case", f"{case}: {effect}"
 
 
 def _strip(evidence: Evidence) -> Iterator[Line]:

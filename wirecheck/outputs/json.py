@@ -67,6 +67,7 @@ def evidence_keys(evidence: Evidence) -> dict[str, object]:
         "steps": [_step(step) for step in evidence.steps] or None,
         "walk": list(evidence.walk) or None,
         "numbers": dict(evidence.numbers) or None,
+        "cases": dict(evidence.cases) or None,
     }
     return {key: value for key, value in keys.items() if value is not None}
 
