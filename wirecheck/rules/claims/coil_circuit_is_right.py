@@ -1,14 +1,10 @@
-"""What coils and loads are made for, beyond the size of their voltage.
-
-`which` is `current` (a.c. where d.c. is needed, or the reverse) or `unsuppressed` (d.c. coils without anything across them in a
-plan that has a drive).
-"""
+"""What coils and loads are made for, beyond the size of their voltage."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 
-from wirecheck.behaviour.network import kind_fits
+from wirecheck.behaviour.supplies import kind_fits
 from wirecheck.circuit import elements_of
 from wirecheck.circuit.elements import Element
 from wirecheck.facts import Facts
@@ -16,7 +12,16 @@ from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Terminal
 from wirecheck.rules.record import Rule, join_words
 
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": ["current", "unsuppressed"]}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "current: a.c. where d.c. is needed, or the reverse. unsuppressed: d.c. coils without anything "
+            "across them in a plan that has a drive.",
+            "enum": ["current", "unsuppressed"],
+        }
+    },
+}
 WORDS = frozenset({"device", "rated", "kind", "source", "coils"})
 
 INDUCTIVE = ("relay", "contactor", "timer-relay", "solenoid")

@@ -1,8 +1,4 @@
-"""How the return side of a control supply is earthed: by exactly one bond to the protective conductor.
-
-`which` is `floating` (no bond: a danger for a transformer or d.c. supply; advice for a drive's own isolated supply), `several`
-(more than one bond) or `earth-return` (a coil, lamp or load whose current goes home through the protective conductor).
-"""
+"""How the return side of a control supply is earthed: by exactly one bond to the protective conductor."""
 
 from __future__ import annotations
 
@@ -17,7 +13,17 @@ from wirecheck.plan.model import Device, Terminal
 from wirecheck.plan.potentials import Joined
 from wirecheck.rules.record import Rule, join_words
 
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": ["floating", "several", "earth-return"]}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "floating: no bond, a danger for a transformer or d.c. supply, advice for a drive's own isolated "
+            "supply. several: more than one bond. earth-return: a current that goes home through the "
+            "protective conductor.",
+            "enum": ["floating", "several", "earth-return"],
+        }
+    },
+}
 WORDS = frozenset({"device", "pole", "bonds", "element"})
 
 

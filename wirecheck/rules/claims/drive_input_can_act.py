@@ -1,8 +1,4 @@
-"""Each input of a drive that is wired can act: its contact switches the right rail, and the current has a way back.
-
-`which` is `rail` (the contact joins the input to the rail at which it does nothing), `return` (the supply that feeds the input
-has no way back from the drive) or `sensor` (a sensor's output is of the kind that does not suit the drive's logic).
-"""
+"""Each input of a drive that is wired can act: its contact switches the right rail, and the current has a way back."""
 
 from __future__ import annotations
 
@@ -18,7 +14,16 @@ from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device, Terminal
 from wirecheck.rules.record import Rule
 
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": ["rail", "return", "sensor"]}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "rail: its contact joins the input to the rail at which it does nothing. return: what feeds it "
+            "has no way back. sensor: an output that does not suit the drive's logic.",
+            "enum": ["rail", "return", "sensor"],
+        }
+    },
+}
 WORDS = frozenset({"input", "drive", "logic", "rail", "right", "source", "common", "sensor", "output"})
 
 
@@ -52,10 +57,9 @@ def _inputs(b: Behaviour, part: DrivePart) -> Iterator[Ends]:
         own = part.device.terminal(i.mark)
         if i.does != "unused" and b.model.is_wired(own):
             yield Ends(own, plus if sinking else minus, part.active(b.model, i.mark), not sinking)
-    for mark in marks_of(section(part.device.values, "control", "safe_torque_off"), "channels", ()):
-        own, minus = part.channel_ends(mark)
+    for own, minus in part.torque_off:
         if b.model.is_wired(own):
-            yield Ends(own, minus, part.channel_active(b.model, mark), takes_plus=True)
+            yield Ends(own, minus, part.channel_active(b.model, own, minus), takes_plus=True)
 
 
 def _direct_poles(b: Behaviour, terminal: Terminal, plus: bool) -> Iterator[tuple[Source, Terminal]]:

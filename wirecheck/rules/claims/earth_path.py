@@ -1,8 +1,4 @@
-"""The way from each exposed metal part to the supply's protective conductor.
-
-`which` is `missing` (nothing leads there), `switched` (only contacts, fuses or the like lead there) or `borrowed` (it leads over
-another part, which somebody may take away).
-"""
+"""The way from each exposed metal part to the supply's protective conductor."""
 
 from __future__ import annotations
 
@@ -17,7 +13,16 @@ from wirecheck.plan.potentials import always_joined
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import shortest_walk
 
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": ["missing", "switched", "borrowed"]}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "missing: nothing leads there. switched: only contacts, fuses or the like do. borrowed: it leads over "
+            "another part, which somebody may take away.",
+            "enum": ["missing", "switched", "borrowed"],
+        }
+    },
+}
 WORDS = frozenset({"device", "terminal", "through", "wired"})
 
 LEADS_ON = frozenset({"drive", "mains", "earth-bar", "terminal-block", "plug-connector", "line-filter"})

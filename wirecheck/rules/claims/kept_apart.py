@@ -1,9 +1,4 @@
-"""Circuits that must not meet, or must not lie side by side.
-
-`which` is `mains-on-control` (an a.c. supply reaches a control terminal that takes low voltage d.c.), `motor-with-control` (cores
-of a drive's output share a cable, or unscreened a route, with control cores) or `unscreened` (a drive's motor cable, or the cable
-of its speed reference, has no screen).
-"""
+"""Circuits that must not meet, or must not lie side by side."""
 
 from __future__ import annotations
 
@@ -17,7 +12,17 @@ from wirecheck.plan.model import Cable, Device, Terminal, Wire
 from wirecheck.rules.record import Rule, join_words
 
 WHICH = ("mains-on-control", "motor-with-control", "unscreened")
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": list(WHICH)}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "mains-on-control: an a.c. supply on a control terminal. motor-with-control: motor and control "
+            "cores of a drive in one cable, or unscreened on one route. unscreened: no screen on a motor or "
+            "speed cable.",
+            "enum": list(WHICH),
+        }
+    },
+}
 WORDS = frozenset({"terminal", "pole", "volts", "cable", "other", "what"})
 
 NAMED = (

@@ -1,8 +1,4 @@
-"""With every isolator off, no phase of the mains reaches anything that takes current.
-
-`which` is `one-pole` (a device stays live on one phase while another of its phases is cut) or `ahead` (a whole circuit leaves
-ahead of the isolators; its wires are to be orange).
-"""
+"""With every isolator off, no phase of the mains reaches anything that takes current."""
 
 from __future__ import annotations
 
@@ -16,7 +12,16 @@ from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device, Terminal
 from wirecheck.rules.record import Rule, join_words
 
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": ["one-pole", "ahead"]}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "one-pole: a device is live on one phase while another of its phases is cut. ahead: a whole "
+            "circuit leaves ahead of the isolators, and its wires are not orange.",
+            "enum": ["one-pole", "ahead"],
+        }
+    },
+}
 WORDS = frozenset({"device", "terminals", "isolators"})
 
 ORANGE = "OG"

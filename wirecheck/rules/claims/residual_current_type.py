@@ -1,8 +1,4 @@
-"""A residual-current device ahead of a drive is of a type that sees the drive's leakage.
-
-`which` is `blind` (type AC; or A or F ahead of a drive that is fed with three phases) or `doubtful` (type A ahead of a drive that
-is fed with one phase: the drive's manual decides).
-"""
+"""A residual-current device ahead of a drive is of a type that sees the drive's leakage."""
 
 from __future__ import annotations
 
@@ -15,7 +11,16 @@ from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device
 from wirecheck.rules.record import Rule, join_words
 
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": ["blind", "doubtful"]}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "blind: type AC, or A or F ahead of a drive fed with three phases. doubtful: type A ahead of a "
+            "drive fed with one phase, where its manual decides.",
+            "enum": ["blind", "doubtful"],
+        }
+    },
+}
 WORDS = frozenset({"device", "type", "drive", "right"})
 
 

@@ -1,10 +1,4 @@
-"""How a potentiometer stands between a drive's reference terminals: 1 at common, 2 (the wiper) at the input, 3 at plus.
-
-`which` is `reversed` (fully anticlockwise is full speed), `shorted` (the wiper stands on the supply of the knob, so that one end
-of its travel is a short), `supply` (fed from another supply than the reference), `loose` (a wire is missing), `common` (an end is
-on another common than that of the reference) or `broken-wire` (all is as it should be; what each of its three wires does when it
-breaks).
-"""
+"""How a potentiometer stands between a drive's reference terminals: 1 at common, 2 (the wiper) at the input, 3 at plus."""
 
 from __future__ import annotations
 
@@ -18,7 +12,17 @@ from wirecheck.plan.model import Device, Terminal, Wire
 from wirecheck.rules.record import Rule
 
 WHICH = ("reversed", "shorted", "supply", "loose", "common", "broken-wire")
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": list(WHICH)}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "reversed: left is fast. shorted: the wiper is on the supply. supply: fed from another one. "
+            "loose: a wire is missing. common: an end is on another common. broken-wire: all is right; what "
+            "its wires do when they break.",
+            "enum": list(WHICH),
+        }
+    },
+}
 WORDS = frozenset({"knob", "drive", "plus", "wiper", "common", "terminal", "source", "effect", "full"})
 
 FULL = "full speed at every position of the knob"

@@ -1,8 +1,4 @@
-"""How the temperature sensors of motors, thermistors and bimetal switches, are connected.
-
-`which` is `as-switch` (a thermistor in a circuit that a supply feeds), `parallel` (two thermistors side by side), `bridged` (the
-thermistor input is joined to itself), `bimetal` (a bimetal switch on a thermistor input) or `unused` (a sensor with no wire).
-"""
+"""How the temperature sensors of motors, thermistors and bimetal switches, are connected."""
 
 from __future__ import annotations
 
@@ -17,7 +13,16 @@ from wirecheck.plan.model import Device, Terminal
 from wirecheck.rules.record import Rule
 
 WHICH = ("as-switch", "parallel", "bridged", "bimetal", "unused")
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": list(WHICH)}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "as-switch: a thermistor that a supply feeds. parallel: two side by side. bridged: an input joined to "
+            "itself. bimetal: a switch on a thermistor input. unused: no wire.",
+            "enum": list(WHICH),
+        }
+    },
+}
 WORDS = frozenset({"sensor", "other", "input", "pole"})
 
 

@@ -1,8 +1,4 @@
-"""The colours of protective and neutral conductors, where the plan states them. Regions differ: see COLOURS.
-
-`which` is `earth` (a protective conductor in another colour), `earth-colour` (the earth's colour on anything else), `neutral` (a
-neutral in another colour) or `neutral-colour` (the neutral's colour on a live conductor of the mains).
-"""
+"""The colours of protective and neutral conductors, where the plan states them. Regions differ: see COLOURS."""
 
 from __future__ import annotations
 
@@ -14,7 +10,16 @@ from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Terminal, Wire
 from wirecheck.rules.record import Rule
 
-CONDITIONS = {"required": ["which"], "properties": {"which": {"enum": ["earth", "earth-colour", "neutral", "neutral-colour"]}}}
+CONDITIONS = {
+    "required": ["which"],
+    "properties": {
+        "which": {
+            "description": "earth: a protective conductor in another colour. earth-colour: the earth's colour on anything else. "
+            "neutral: a neutral in another colour. neutral-colour: the neutral's colour on a phase.",
+            "enum": ["earth", "earth-colour", "neutral", "neutral-colour"],
+        }
+    },
+}
 WORDS = frozenset({"wire", "colour", "right"})
 
 COLOURS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
