@@ -6,21 +6,30 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cached_property
 
 from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour.feeding import Touched, Way
 from wirecheck.behaviour.motion import Fed
 from wirecheck.behaviour.poles import share_of_line
 from wirecheck.behaviour.space import lowest
 from wirecheck.behaviour.stopping import Late, drives_that_slow_down, late_torque_off
 from wirecheck.circuit.sources import Source
 from wirecheck.electrics.conductors import Conductors
-from wirecheck.electrics.states import AtOnce, LateTorqueOff, Running, Supplied
+from wirecheck.electrics.states import AtOnce, Gets, LateTorqueOff, Running, Supplied
 from wirecheck.plan.model import Event, Plan, Terminal
 
 
 class Answers:
     """The reached states of a plan, as the calculations see them."""
 
-    def __init__(self, plan: Plan, view_of: Callable[..., Behaviour], views: Iterable[Behaviour]) -> None:
+    def __init__(
+        self,
+        plan: Plan,
+        view_of: Callable[..., Behaviour],
+        views: Iterable[Behaviour],
+        ways_fed: Iterable[Way],
+        touched: Touched,
+    ) -> None:
         self._plan, self._view_of, self._views = plan, view_of, tuple(views)
+        self._ways_fed, self._touched = tuple(ways_fed), touched
 
     @cached_property
     def _running(self) -> tuple[tuple[Running, Fed, int], ...]:
@@ -68,6 +77,13 @@ class Answers:
     def slowed_down_by(self, motor: str, device: str, position: str) -> tuple[frozenset[str], bool] | None:
         drives, runs_down = drives_that_slow_down(self._view_of(motor, device), motor, Event(device, position))
         return (drives, runs_down) if drives or runs_down else None
+
+    def voltages(self) -> tuple[Gets, ...]:
+        elements = ((way.element, way) for way in self._ways_fed)
+        return tuple(Gets(str(e.device), (e.a, e.b), e.kind, e.rated, w.source, w.volts) for e, w in elements)
+
+    def poles_at(self, terminal: Terminal) -> tuple[tuple[Source, Terminal], ...]:
+        return self._touched.poles(terminal)
 
     def most_at_once(self, weights: Mapping[str, float]) -> AtOnce:
         """Where the plan is looked at in parts the parts' maxima are added: never less than what really comes together."""

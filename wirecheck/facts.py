@@ -206,7 +206,7 @@ class Facts:
         from wirecheck.answers import Answers
         from wirecheck.electrics import numbers_of
 
-        return numbers_of(self.plan, Answers(self.plan, self.view_of, self.views))
+        return numbers_of(self.plan, Answers(self.plan, self.view_of, self.views, self.ways_fed, self.touched))
 
     def of_kind(self, *kinds: str) -> tuple[Device, ...]:
         """The devices of these kinds, in the plan's order."""

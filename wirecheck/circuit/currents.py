@@ -138,6 +138,16 @@ class Currents:
         return self._found[1]
 
     @cached_property
+    def by_contact(self) -> Mapping[str, tuple[Passage, ...]]:
+        """For every contact of a device, `K1:13-14`, what goes through it."""
+        found: dict[str, list[Passage]] = {}
+        for load, source, pole, end in self.fed:
+            for element, passage in self._passages(load, source, pole, end):
+                if element.contact is not None:
+                    found.setdefault(str(element.contact), []).append(passage)
+        return {name: tuple(each) for name, each in found.items()}
+
+    @cached_property
     def _found(self) -> tuple[dict[int, tuple[Passage, ...]], dict[str, dict[str, tuple[Passage, ...]]]]:
         wires: dict[int, list[Passage]] = {}
         poles: dict[str, dict[str, list[Passage]]] = {}

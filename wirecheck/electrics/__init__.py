@@ -41,6 +41,11 @@ CALCULATIONS: tuple[str, ...] = (
     "protective_conductor",
     "fault_loop",
     "transformer_protection",
+    "coil_voltage",
+    "supply_load",
+    "contact_current",
+    "leakage",
+    "cable_voltage",
 )
 """The modules of `wirecheck.electrics.calculations`, in the order in which `check --numbers` shows what they work out."""
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from wirecheck.circuit.sources import Source
-from wirecheck.plan.model import Terminal
+from wirecheck.plan.model import Quantity, Terminal
 
 if TYPE_CHECKING:
     from wirecheck.electrics.conductors import Conductors
@@ -56,6 +56,17 @@ class Supplied(NamedTuple):
     lines: int
 
 
+class Gets(NamedTuple):
+    """A voltage that a coil, lamp, load or sensor gets in some state: between which of its terminals, and from which source."""
+
+    device: str
+    ends: tuple[Terminal, Terminal]
+    kind: str
+    rated: Quantity | None
+    source: Source
+    volts: float
+
+
 class States(Protocol):
     """Questions about the reached states of a plan."""
 
@@ -91,6 +102,14 @@ class States(Protocol):
 
         None where that does not stop it.
         """
+        ...
+
+    def voltages(self) -> tuple[Gets, ...]:
+        """What coils, lamps, loads and sensors get, whatever they are made for."""
+        ...
+
+    def poles_at(self, terminal: Terminal) -> tuple[tuple[Source, Terminal], ...]:
+        """The poles of live sources, with these, to which a terminal is ever joined."""
         ...
 
     def most_at_once(self, weights: Mapping[str, float]) -> AtOnce:
