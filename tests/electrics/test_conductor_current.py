@@ -143,6 +143,30 @@ def test_a_tap_to_a_protective_device_may_be_thin_where_it_is_short() -> None:
     assert [n.value for n in thin] == [2]
 
 
+FAR = changed(
+    DRILL, ("{rating: 16 A, curve: B}", "{rating: 32 A, curve: B}"), ("size: 2.5 mm2, length: 3 m", "size: 2.5 mm2, length: 8 m")
+)
+
+
+def test_a_device_at_the_far_end_of_a_long_cable_is_told_and_of_an_unknown_one_asked() -> None:
+    """32 A ahead of 8 m of 2.5 mm2 (21 A) to a breaker of 10 A. IEC 60204-1, 7.2.8: up to 3 m. Value from memory."""
+    (long,) = numbers(FAR, "conductor protection further on")
+    assert (long.value, long.high) == (32, 21)
+    assert not [n for n in numbers(FAR, "conductor protection") if n.too_high]
+    (unknown,) = numbers(changed(FAR, (", length: 8 m", "")), "conductor protection further on")
+    assert [m.field for m in unknown.missing] == ["W0 length"]
+    assert not unknown.too_high
+
+
+def test_the_side_that_is_not_earthed_needs_protection_of_its_own() -> None:
+    """The earth moved to the side with the fuse: a fault of the other wire to earth passes no fuse at 24 V."""
+    wrong = changed(SANDER, ("run: [X0:3, T2:4]", "run: [X0:3, T2:3]"))
+    found = of_wire(wrong, "conductor protection", "0V")
+    assert found.too_high
+    floating = changed(SANDER, ("  - {number: PE, run: [X0:3, T2:4], size: 1.5 mm2, colour: GNYE}\n", ""))
+    assert of_wire(floating, "conductor protection", "0V").value == 2
+
+
 def test_a_transformer_passes_its_primary_protection_on() -> None:
     """2 A at 400 V are 33.3 A at 24 V. Calculated."""
     bare = changed(

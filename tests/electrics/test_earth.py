@@ -76,8 +76,8 @@ def test_leakage_of_9_milliamps(changes: tuple[tuple[str, str], ...], drive: boo
     plan = changed(DRILL, ("leakage: 2 mA", "leakage: 9 mA"), *changes)
     own, all_of_it = leak(plan, "T1"), leak(plan, "G0")
     assert (own.too_high if own else None) is drive
-    assert all_of_it is not None
-    assert all_of_it.too_high is machine
+    assert bool(all_of_it and all_of_it.too_high) is machine
+    assert (all_of_it is None) == ("plug: 32 A" in plan)  # an industrial plug with 2.5 mm2 may carry any leakage
 
 
 def test_leakage_that_is_not_stated_is_asked_for() -> None:

@@ -32,6 +32,7 @@ class Guarded(NamedTuple):
     name: str
     guard: Guard
     high: float
+    missing: tuple[Missing, ...] = ()
 
 
 def numbers(plan: Plan, states: States) -> Iterator[Number]:
@@ -93,10 +94,21 @@ def _guarded(found: Conductors, wire: Wire, can: Capacity) -> Guarded:
         if short:
             ahead = beyond
         elif beyond.amps <= can.low:
-            return Guarded(wire, can, FURTHER_ON, ahead, can.high)
+            return Guarded(wire, can, FURTHER_ON, ahead, can.high, _length(found, wire))
     if can.low < ahead.amps <= can.high and not can.missing:
         return Guarded(wire, can, IN_TRUNKING, ahead, can.low)
     return Guarded(wire, can, PROTECTED, ahead, can.low if ahead.amps <= can.low else can.high)
+
+
+def _length(found: Conductors, wire: Wire) -> tuple[Missing, ...]:
+    """The length of a cable that might be a short tap."""
+    cable = found.plan.cables.get(wire.cable) if wire.cable else None
+    unknown = cable is not None and cable.length_m is None
+    return (
+        (Missing(f"{cable.name} length", cable.spot, "whether a protective device at its end is enough"),)
+        if cable and unknown
+        else ()
+    )
 
 
 def _protection(plan: Plan, each: Sequence[Guarded]) -> Iterator[Number]:
@@ -111,7 +123,7 @@ def _protection(plan: Plan, each: Sequence[Guarded]) -> Iterator[Number]:
         name=worst.name,
         device=_device([one.wire for one in each]),
         at=each[0].wire.spot,
-        value=worst.guard.amps if known else None,
+        value=worst.guard.amps if known and not worst.missing else None,
         unit="A",
         high=worst.high,
         working=f"What limits the current there for long: {by}. {worst.can.words}.",
@@ -119,7 +131,7 @@ def _protection(plan: Plan, each: Sequence[Guarded]) -> Iterator[Number]:
         source=worst.can.source,
         devices=tuple(dict.fromkeys(d for one in each for d in one.guard.devices)),
         wires=tuple(dict.fromkeys(one.wire.number for one in each)),
-        missing=_unsure(worst.guard.amps, worst.can) if known else asked,
+        missing=worst.missing or (_unsure(worst.guard.amps, worst.can) if known else asked),
         effect=EFFECTS.get(worst.name, ""),
         advice=f"Fit a fuse or breaker of at most {rating} where {_begin([one.wire for one in each])}{thicker}.",
     )

@@ -25,6 +25,9 @@ NUMBERS = (SIZE, LEAKAGE)
 THICK_MM2 = 10.0
 """A protective conductor of this size may stand alone whatever leaks through it."""
 
+INDUSTRIAL_MM2 = 2.5
+"""With a protective conductor of this size an industrial plug may carry any leakage (IEC 60204-1:2016, 8.2.6)."""
+
 HOUSEHOLD_A = 16.0
 """The largest plug of one phase that may be one for household outlets."""
 
@@ -157,13 +160,19 @@ def _leakages(found: Conductors, mains: Device, pole: Terminal) -> Iterator[Numb
         if ways.get(device.name):
             yield from _leakage(found, device, ways[device.name][0], [device], "a drive")
     first = [way[-1] for way in ways.values() if way]
-    if first:
+    strong = first and any((e.wire.size_mm2 or 0.0) >= INDUSTRIAL_MM2 for e in first[0] if e.wire)
+    if first and not (strong and _industrial(mains)):
         yield from _leakage(found, mains, first[0], leaking, OF_PLUG if _household(mains) else "a machine")
 
 
 def _household(mains: Device) -> bool:
+    return given(mains, "plug") is not None and not _industrial(mains)
+
+
+def _industrial(mains: Device) -> bool:
+    """Whether a plug is surely none for household outlets."""
     plug = given(mains, "plug")
-    return plug is not None and mains.values.get("phases") != 3 and plug.high <= HOUSEHOLD_A
+    return plug is not None and (mains.values.get("phases") == 3 or plug.high > HOUSEHOLD_A)
 
 
 def _leakage(found: Conductors, device: Device, part: Sequence[Element], leaking: Sequence[Device], of: str) -> Iterator[Number]:
