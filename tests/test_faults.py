@@ -120,10 +120,11 @@ def test_a_trace_that_moves_a_free_relay_is_looked_at_more_closely(monkeypatch: 
 
 def test_to_look_closer_forgets_what_was_worked_out_before() -> None:
     facts = Facts(read_plan(ROOT / "examples" / "good" / "bench-grinder.yaml"))
-    before = facts.fault_effects, facts.slow_views
+    before = facts.fault_effects, facts.with_slow_contacts(facts.views[0])
     assert facts.fault_effects is before[0]
     facts.look_closer(frozenset())
     assert facts.fault_effects is not before[0]
+    assert facts.with_slow_contacts(facts.views[0]) is not before[1]
     assert [functions for functions, _ in facts.fault_effects] == [functions for functions, _ in before[0]]
 
 

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 Progress = Callable[[int, int, str], None]
 
-FROM_VIEWS = ("slow_views", "sneaks", "races", "fault_trials", "fault_effects", "numbers", "touched", "ways_fed")
+FROM_VIEWS = ("sneaks", "races", "fault_trials", "fault_effects", "numbers", "touched", "ways_fed")
 """The facts that are worked out from the views, and anew when these change."""
 
 
@@ -38,6 +38,7 @@ class Facts:
         self.plan, self.progress = plan, progress
         self._too_large: TooLarge | None = None
         self._views: tuple[Behaviour, ...] | None = None
+        self._slow: tuple[Behaviour, Behaviour] | None = None
         self._real: frozenset[str] = frozenset()
 
     @cached_property
@@ -65,12 +66,14 @@ class Facts:
                 raise
         return self._views
 
-    @cached_property
-    def slow_views(self) -> tuple[Behaviour, ...]:
-        """The views with contacts that are slower than the ideal, where the plan has devices on which that could matter."""
+    def with_slow_contacts(self, view: Behaviour) -> Behaviour:
+        """A view with contacts that are slower than the ideal. Only the last one is kept: many would take much memory."""
         from wirecheck.behaviour.variants import with_slow_contacts
 
-        return tuple(slow for view in self.views if (slow := with_slow_contacts(view)) is not None)
+        if self._slow is None or self._slow[0] is not view:
+            self._slow = None  # let go of the one before first
+            self._slow = (view, with_slow_contacts(view))
+        return self._slow[1]
 
     @cached_property
     def sneaks(self) -> tuple[tuple[Sneak, ...], ...]:
@@ -93,7 +96,7 @@ class Facts:
     def look_closer(self, relays: frozenset[str]) -> None:
         """Make the views anew with these relays as they are in the plan."""
         self._real |= relays
-        self._views = None
+        self._views = self._slow = None
         for known in FROM_VIEWS:
             self.__dict__.pop(known, None)
 

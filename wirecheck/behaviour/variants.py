@@ -35,10 +35,10 @@ def slow_plan(plan: Plan) -> Plan | None:
     return replace(plan, devices=devices) if names else None
 
 
-def with_slow_contacts(b: Behaviour) -> Behaviour | None:
-    """The behaviour with those devices slow, None where there are none."""
+def with_slow_contacts(b: Behaviour) -> Behaviour:
+    """The behaviour with those devices slow; the same one where there are none."""
     slow = slow_plan(b.plan)
-    return None if slow is None else Behaviour(slow, b.subjects, b.free)
+    return b if slow is None else Behaviour(slow, b.subjects, b.free)
 
 
 def _slow(device: Device) -> Device:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
-from wirecheck.behaviour.variants import at_once
+from wirecheck.behaviour.variants import at_once, slow_plan
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
-from wirecheck.plan.model import Device
+from wirecheck.plan.model import Device, Plan
 from wirecheck.rules.record import Rule
 from wirecheck.rules.showing import evidence
 
@@ -28,18 +28,20 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each device and motor."""
     states, reached = 0, False
     found: list[Finding | Proof] = []
-    for b in facts.slow_views:
-        for device in _chosen(b, str(rule.claim["of"])):
+    for view in facts.views:
+        for device in _chosen(view.plan, str(rule.claim["of"])):
+            b = facts.with_slow_contacts(view)
             reached = True
             states += b.reached.bit_count()
             found += list(_of_device(rule, b, device))
     yield from found or [rule.proof(states, condition_reached=reached)]
 
 
-def _chosen(b: Behaviour, of: str) -> Iterator[Device]:
-    for device in b.plan.devices.values():
-        slow = "break_before_make" in device.values or "make_before_break" in device.values
-        if slow and (device.role == "jog") == (of == "hold-to-run"):
+def _chosen(plan: Plan, of: str) -> Iterator[Device]:
+    slow = slow_plan(plan)
+    for device in slow.devices.values() if slow is not None else ():
+        matters = "break_before_make" in device.values or "make_before_break" in device.values
+        if matters and (device.role == "jog") == (of == "hold-to-run"):
             yield device
 
 
