@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 from tests.benchmarks.per_state import networkx_seconds_per_state, wirecheck_seconds_per_state
 from tests.generators.zone_line import MOST_ZONES, zone_line
+from wirecheck.behaviour.faults import single_faults
 from wirecheck.behaviour.reach import explore
 from wirecheck.plan import read_plan
 
@@ -34,6 +35,22 @@ except SystemExit as end:
     print("\\n" + " ".join(n for n in found if not n.startswith("wirecheck")))
 """
 """Runs a check and prints the modules of other packages that it loaded, in their order."""
+
+
+FAULTS = f"""
+from time import process_time
+from wirecheck.facts import Facts
+from wirecheck.plan import read_plan
+facts = Facts(read_plan({str(PLAN)!r}))
+facts.views
+began = process_time()
+facts.fault_effects
+print(process_time() - began)
+"""
+"""Works out the effects of all single faults, the plan without faults having been worked out before."""
+
+SAT_FAULTS_EACH = 15
+"""Each one of so many faults is put to the SAT solver: it takes more than a second for each."""
 
 
 class Used(NamedTuple):
@@ -98,13 +115,40 @@ def reach() -> str:
     return f"{best(once, 10) * 1000:.1f} ms for {states} settled states (target 10 ms)"
 
 
+def all_faults() -> str:
+    """All single faults of the lathe with their effects, computing alone, each time in a process that has done nothing before."""
+
+    def once() -> float:
+        return float(subprocess.run([sys.executable, "-c", FAULTS], capture_output=True, text=True, check=True).stdout)
+
+    faults = len(single_faults(read_plan(str(PLAN))))
+    return f"{best(once, ROUNDS) * 1000:.0f} ms of the processor for {faults} faults (target 60 ms)"
+
+
 def line_of_zones() -> str:
-    """A check of the longest line."""
+    """A check of the longest line, without faults and with all of them."""
     with tempfile.TemporaryDirectory() as folder:
         plan = Path(folder, "line.yaml")
         plan.write_text(zone_line(MOST_ZONES), encoding="utf-8")
-        used = process("-m", "wirecheck", "check", str(plan))
-    return f"{used.seconds:.2f} s, {used.megabytes:.0f} MB (target 3 s, 150 MB)"
+        plain = process("-m", "tests.benchmarks.without_faults", "check", str(plan))
+        faults = process("-m", "wirecheck", "check", str(plan))
+    return (
+        f"{faults.processor_s:.2f} s, {faults.megabytes:.0f} MB (target 10 s, 300 MB); "
+        f"{plain.processor_s:.2f} s, {plain.megabytes:.0f} MB (target 3 s, 150 MB) without faults"
+    )
+
+
+def sat_solver() -> str:
+    """The engine against a SAT solver on the faults of one zone."""
+    from tests.benchmarks.against_sat import EVENTS, compare
+
+    took = compare(each=SAT_FAULTS_EACH)
+    times = took.encoded_s / took.engine_s
+    return (
+        f"{times:.0f} times faster (target 50) at telling after how many events {took.faults} faults of one "
+        f"zone lose the emergency stop: {took.engine_s * 1000:.0f} ms for runs of any length, against {took.encoded_s:.1f} s for "
+        f"runs of at most {EVENTS} events, {took.solved_s * 1000:.0f} ms of it in the solver, the rest in stating the question"
+    )
 
 
 def per_state() -> str:
@@ -122,8 +166,10 @@ def main() -> None:
     for title, measure in (
         ("whole process of a check", whole_process),
         ("reach of the lathe", reach),
+        ("all single faults of the lathe", all_faults),
         (f"check of {MOST_ZONES} zones", line_of_zones),
         ("each state", per_state),
+        ("SAT solver", sat_solver),
     ):
         print(f"{title}: {measure()}", flush=True)
 
