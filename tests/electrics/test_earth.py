@@ -66,10 +66,10 @@ def test_an_american_earth_follows_the_breaker() -> None:
         ((), True, False),
         ((SECOND_PE,), None, False),
         ((("run: [X0:2, T1:PE], size: 1.5 mm2", "run: [X0:2, T1:PE], size: 10 mm2"),), None, False),
-        ((SECOND_PE, ("curve: B},", "curve: B}, plug: 13 A,")), None, True),
+        ((SECOND_PE, ("leakage: 9 mA", "leakage: 12 mA")), None, True),
         ((SECOND_PE, ("curve: B},", "curve: B}, plug: 32 A,")), None, False),
     ],
-    ids=["one thin", "two", "one of 10 mm2", "household plug", "industrial plug"],
+    ids=["one thin", "two", "one of 10 mm2", "too much for a machine", "industrial plug"],
 )
 def test_leakage_of_9_milliamps(changes: tuple[tuple[str, str], ...], drive: bool | None, machine: bool) -> None:
     """IEC 61800-5-1, 4.3.5.5: above 3.5 mA a second conductor or 10 mm2; IEC 60204-1, 8.2.6: for a machine above 10 mA."""

@@ -102,6 +102,7 @@ def test_leakage_that_one_conductor_may_carry() -> None:
     rows = {row["of"]: row["most_a"] for row in table("protective-conductor-current").rows}
     assert rows["a machine"] == 0.010
     assert rows["a drive"] == 0.0035
+    assert {row["thick_mm2"] for row in table("protective-conductor-current").rows} == {10}
 
 
 def test_instantaneous_tripping() -> None:

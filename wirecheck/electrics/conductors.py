@@ -14,13 +14,10 @@ from wirecheck.electrics.load_currents import NOTHING, Drawn, comes_and_goes, dr
 from wirecheck.electrics.number import Input, Missing, in_words
 from wirecheck.electrics.protection import Guard, Protection
 from wirecheck.electrics.states import States
+from wirecheck.electrics.tables import limit
 from wirecheck.plan.model import Plan, Terminal, Wire
 
-LIGHT = 0.30
-"""A core that carries less than this share of its capacity does not count among the loaded ones (IEC 60364-5-52, 523.5)."""
-
-SHORT_M = 3.0
-"""A tap up to this length may be thinner than what protects it, on its way to a device of its own (IEC 60204-1, 7.2.8)."""
+LIMITS = "conductor-limits"
 
 
 class Carried(NamedTuple):
@@ -152,7 +149,7 @@ class Conductors:
         if wire.cable is None:
             return self.inside(wire)
         length = self.plan.cables[wire.cable].length_m
-        return length is not None and length <= SHORT_M
+        return length is not None and length <= limit("length of a tap that is thinner than its protection", LIMITS)
 
     def inside(self, wire: Wire) -> bool:
         """Whether a wire stays in one place, as far as the plan says where its ends are."""
@@ -171,10 +168,11 @@ class Conductors:
     def _loaded(self) -> dict[str, int]:
         """For each cable that has any, how many of its cores are loaded."""
         counts: dict[str, int] = {}
+        light = limit("load of a core that does not count as loaded", LIMITS) / 100
         for wire in self.plan.wires:
             alone = capacity(self.plan, wire) if wire.cable and self.passages(wire) else None
             amps = self.carried(self.passages(wire)).amps if alone else None
-            if alone and wire.cable and amps is not None and amps > LIGHT * alone.high:
+            if alone and wire.cable and amps is not None and amps > light * alone.high:
                 counts[wire.cable] = counts.get(wire.cable, 0) + 1
         return counts
 

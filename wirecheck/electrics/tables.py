@@ -35,6 +35,14 @@ class Table(NamedTuple):
         return next((row for row in self.rows if all(row.get(column) == value for column, value in key.items())), None)
 
 
+def limit(name: str, of: str) -> float:
+    """A single limit of a table of them, which has the columns `limit` and `value`; KeyError where it has no such row."""
+    row = table(of).row(limit=name)
+    if row is None:
+        raise KeyError(name)
+    return float(row["value"])
+
+
 def table_names() -> tuple[str, ...]:
     """All tables, in the alphabet's order."""
     return tuple(sorted(path.stem for path in (data_folder("rules") / FOLDER).glob("*.yaml")))

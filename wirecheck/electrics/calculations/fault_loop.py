@@ -13,16 +13,10 @@ from wirecheck.electrics.given import Given, given, missing
 from wirecheck.electrics.number import Input, Missing, Number, figure, in_words
 from wirecheck.electrics.resistance import RECKONING, length_inputs, resistance_ohm
 from wirecheck.electrics.states import States
-from wirecheck.electrics.tables import table
+from wirecheck.electrics.tables import limit, table
 from wirecheck.plan.model import Device, Plan, Terminal, Wire
 
 NUMBERS = ("earth-fault current",)
-
-LOW_VOLTAGE = 0.95
-"""The supply may be this low when a fault comes: IEC 60364-6, annex D. Value from memory."""
-
-QUICK_FUSE = {"F": 10.0, "FF": 10.0, "T": 10.0, "M": 10.0}
-"""A small fuse blows within 0.3 s at this multiple of its rated current: IEC 60127. Value from memory."""
 
 DECIDES = "whether a fault to earth is switched off in time"
 
@@ -82,7 +76,8 @@ def _number(
     ohms = {w: ohm for w in (*there, *back) if (ohm := resistance_ohm(found.plan, w)) is not None}
     total = loop.value + sum(ohms.values())
     volts = _volts(source, pole)
-    amps = LOW_VOLTAGE * volts / total
+    percent = limit("supply during a fault", "conductor-limits")
+    amps = percent / 100 * volts / total
     cut = _cut(found, source, pole, end)
     cables = "".join(f" and {figure(ohm)} ohm of wire {w.number} in {w.cable}" for w, ohm in ohms.items())
     reckoning = f" {RECKONING}." if cables else ""
@@ -93,7 +88,7 @@ def _number(
         value=amps if cut.amps is not None else None,
         unit="A",
         low=cut.amps,
-        working=f"The loop has {loop.quantity.text}{cables}: {figure(total)} ohm. 95 % of {figure(volts)} V by that are"
+        working=f"The loop has {loop.quantity.text}{cables}: {figure(total)} ohm. {figure(percent)} % of {figure(volts)} V by that:"
         f" {in_words(amps, 'A')}. {cut.words[:1].upper()}{cut.words[1:]}.{reckoning}",
         inputs=(loop.input, *cut.inputs, *length_inputs(found.plan, ohms)),
         source="; ".join(dict.fromkeys(s for s in ("IEC 60364-4-41:2005, 411.4.4 (value from memory)", cut.source) if s)),
@@ -147,9 +142,11 @@ def _by_curve(device: Device, rating: Given | None, curve: object, keys: tuple[s
         times = float(row["times"])
         words = f"{name} ({text} {rating.quantity.text}) surely trips at once at {times:g} times its rated current"
         return Cut(times * rating.value, words, (rating.input,), (), rows.cite())
-    if text in QUICK_FUSE:
-        words = f"{name} ({text} {rating.quantity.text}) surely blows in time at {QUICK_FUSE[text]:g} times its rated current"
-        return Cut(QUICK_FUSE[text] * rating.value, words, (rating.input,), (), "IEC 60127-2 (value from memory)")
+    small = table("small-fuse-current")
+    if row := small.row(**{"class": text}):
+        times = float(row["times"])
+        words = f"{name} ({text} {rating.quantity.text}) surely blows in time at {times:g} times its rated current"
+        return Cut(times * rating.value, words, (rating.input,), (), small.cite())
     fuses = table("fuse-current")
     row = fuses.row(rating_a=rating.value) if text.lower() in ("gg", "gl") else None
     if row is None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator
 
 from wirecheck.circuit.upstream import behind
+from wirecheck.electrics.calculations.protective_conductor import is_household
 from wirecheck.electrics.given import Given, given, missing
 from wirecheck.electrics.number import Number, figure, in_words
 from wirecheck.electrics.states import States
@@ -34,7 +35,7 @@ def numbers(plan: Plan, states: States) -> Iterator[Number]:
     del states  # what leaks does so as long as the supply is on
     for device in plan.devices.values():
         plug, trip = given(device, "plug"), given(device, "trip_current")
-        if device.kind == "mains" and plug:
+        if device.kind == "mains" and plug and is_household(device):  # an industrial plug has an earth that holds
             limit = table("plug-leakage")
             yield from _number(plan, PLUG, device, float(limit.rows[0]["most_a"]), limit, plug, " on a plug")
         elif device.kind == "residual-current-device" and trip:

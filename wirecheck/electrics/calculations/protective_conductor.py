@@ -22,17 +22,6 @@ from wirecheck.plan.model import Device, Plan, Terminal, Wire
 SIZE, LEAKAGE = "protective conductor size", "current in a protective conductor"
 NUMBERS = (SIZE, LEAKAGE)
 
-THICK_MM2 = 10.0
-"""A protective conductor of this size may stand alone whatever leaks through it."""
-
-INDUSTRIAL_MM2 = 2.5
-"""With a protective conductor of this size an industrial plug may carry any leakage (IEC 60204-1:2016, 8.2.6)."""
-
-HOUSEHOLD_A = 16.0
-"""The largest plug of one phase that may be one for household outlets."""
-
-OF_PLUG = "a machine on a plug for household outlets"
-
 DECIDES = "whether one protective conductor is enough"
 
 
@@ -160,29 +149,36 @@ def _leakages(found: Conductors, mains: Device, pole: Terminal) -> Iterator[Numb
         if ways.get(device.name):
             yield from _leakage(found, device, ways[device.name][0], [device], "a drive")
     first = [way[-1] for way in ways.values() if way]
-    strong = first and any((e.wire.size_mm2 or 0.0) >= INDUSTRIAL_MM2 for e in first[0] if e.wire)
-    if first and not (strong and _industrial(mains)):
-        yield from _leakage(found, mains, first[0], leaking, OF_PLUG if _household(mains) else "a machine")
+    if first and not _plug_will_do(mains, first[0]):
+        yield from _leakage(found, mains, first[0], leaking, "a machine")
 
 
-def _household(mains: Device) -> bool:
-    return given(mains, "plug") is not None and not _industrial(mains)
-
-
-def _industrial(mains: Device) -> bool:
-    """Whether a plug is surely none for household outlets."""
+def _plug_will_do(mains: Device, part: Sequence[Element]) -> bool:
+    """Whether a plug is one for household outlets, which is judged by itself, or an industrial one with earth enough."""
     plug = given(mains, "plug")
-    return plug is not None and (mains.values.get("phases") == 3 or plug.high > HOUSEHOLD_A)
+    row = table("protective-conductor-current").row(of="a machine") or {}
+    return plug is not None and (is_household(mains) or any(_size_of(e) >= float(row["industrial_mm2"]) for e in part))
+
+
+def is_household(mains: Device) -> bool:
+    """Whether the plug of a mains may be one for household outlets."""
+    plug = given(mains, "plug")
+    row = table("protective-conductor-current").row(of="a machine") or {}
+    return plug is not None and mains.values.get("phases") != 3 and plug.high <= float(row["household_a"])
+
+
+def _size_of(element: Element) -> float:
+    return (element.wire.size_mm2 or 0.0) if element.wire else 0.0
 
 
 def _leakage(found: Conductors, device: Device, part: Sequence[Element], leaking: Sequence[Device], of: str) -> Iterator[Number]:
     """Where a part of the way to earth is a single thin conductor; if its size is not stated, that is asked where it decides."""
-    wire = part[0].wire
-    if len(part) != 1 or wire is None or (wire.size_mm2 or 0.0) >= THICK_MM2:
+    wire, rows = part[0].wire, table("protective-conductor-current")
+    row = rows.row(of=of) or {}
+    if len(part) != 1 or wire is None or _size_of(part[0]) >= float(row["thick_mm2"]):
         return
     each = {d.name: given(d, "leakage") for d in leaking}
-    rows = table("protective-conductor-current")
-    high = float((rows.row(of=of) or {})["most_a"])
+    high = float(row["most_a"])
     known = [g for g in each.values() if g is not None]
     total = sum(g.high for g in known)
     asked = _asked(found.plan, each, wire, total > high)
@@ -201,7 +197,8 @@ def _leakage(found: Conductors, device: Device, part: Sequence[Element], leaking
         devices=(device.name, *(d.name for d in leaking if d is not device)),
         wires=(wire.number,),
         missing=asked,
-        advice=_advice(wire, of),
+        advice=f"Fit a second protective conductor from {wire.a} to {wire.b}, at terminals of its own, or one of at least"
+        f" {row['thick_mm2']:g} mm2.",
     )
 
 
@@ -216,12 +213,3 @@ def _asked(plan: Plan, each: Mapping[str, Given | None], wire: Wire, too_much: b
 def _sum_words(known: Sequence[Given]) -> str:
     words = " and ".join(f"{g.input.what} {in_words(g.high, 'A')}" for g in known)
     return f"{words}: {in_words(sum(g.high for g in known), 'A')}" if len(known) > 1 else words or "No leakage is stated"
-
-
-def _advice(wire: Wire, of: str) -> str:
-    if of == OF_PLUG:
-        return (
-            "Use a fixed connection with a second protective conductor or one of at least 10 mm2, or an industrial plug with a"
-            " protective conductor of at least 2.5 mm2."
-        )
-    return f"Fit a second protective conductor from {wire.a} to {wire.b}, at terminals of its own, or one of at least 10 mm2."

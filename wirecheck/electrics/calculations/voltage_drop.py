@@ -13,6 +13,7 @@ from wirecheck.electrics.conductors import Conductors
 from wirecheck.electrics.number import Input, Missing, Number, figure, in_words
 from wirecheck.electrics.resistance import RECKONING, SOURCE, length_inputs, resistance_ohm
 from wirecheck.electrics.states import States
+from wirecheck.electrics.tables import limit, table
 from wirecheck.plan.model import Plan, Terminal, Wire
 
 DROP, COIL = "voltage drop", "coil voltage at the lowest supply"
@@ -20,14 +21,7 @@ NUMBERS = (DROP, COIL)
 
 SMALL_V = 1e-6
 
-MOST_PERCENT = 5.0
-"""From the supply terminals to a load: IEC 60204-1, 12.5. Value from memory."""
-
-LOWEST_SUPPLY = 0.9
-"""The mains may be this low: EN 60204-1:2018, 4.3. A regulated d.c. supply keeps its voltage all the same."""
-
-PULLS_IN = 0.85
-"""A coil must pull in from this share of its rated voltage: IEC 60947-4-1, 8.2.1.2. Value from memory."""
+LIMITS = "conductor-limits"
 
 
 class Leg(NamedTuple):
@@ -108,10 +102,10 @@ def _drop(plan: Plan, load: Load, source: Source, legs: list[Leg]) -> Number:
         at=device.spot,
         value=None if lost.missing else lost.volts / volts * 100,
         unit="%",
-        high=MOST_PERCENT,
+        high=limit("voltage drop to a load", LIMITS),
         working=f"{lost.words}: {figure(lost.volts)} V of {figure(volts)} V. {RECKONING}; wires inside enclosures are left out.",
         inputs=lost.inputs,
-        source=f"IEC 60204-1:2016, 12.5 (value from memory); {SOURCE}",
+        source=f"{table(LIMITS).cite()}; {SOURCE}",
         case=f"from {source.device}",
         devices=(load.device, source.device),
         wires=tuple(dict.fromkeys(wire.number for wire in lost.wires)),
@@ -124,11 +118,14 @@ def _coil(plan: Plan, load: Load, source: Source, legs: list[Leg]) -> Iterator[N
     device = plan.devices[load.device]
     rated = coil_rating(device)
     gives = max(v for _, _, v in source.pairs())
-    if rated is None or not rated.value * PULLS_IN <= gives <= (rated.high or rated.value) * 1.15:
+    rows = table("coil-operating-range")
+    least, most = (float(rows.rows[0][column]) for column in ("least", "most"))
+    if rated is None or not rated.value * least <= gives <= (rated.high or rated.value) * most:
         return  # a coil of another voltage than its supply is a matter of its own
     lost = _lost(plan, source, legs)
-    lowest = gives if source.kind == "DC" else gives * LOWEST_SUPPLY
-    share = "" if source.kind == "DC" else f", 90 % of {figure(gives)} V"
+    percent = 100.0 if source.kind == "DC" else limit("lowest supply", LIMITS)  # a d.c. supply keeps its voltage all the same
+    lowest = gives * percent / 100
+    share = "" if source.kind == "DC" else f", {figure(percent)} % of {figure(gives)} V"
     left = lowest - lost.volts
     yield Number(
         name=COIL,
@@ -136,11 +133,11 @@ def _coil(plan: Plan, load: Load, source: Source, legs: list[Leg]) -> Iterator[N
         at=device.spot,
         value=None if lost.missing else left,
         unit="V",
-        low=rated.value * PULLS_IN,
+        low=rated.value * least,
         working=f"The lowest supply is {figure(lowest)} V{share}. At full load {lost.words}: {figure(left)} V are left."
-        f" The coil must pull in at 85 % of {rated.text}. {RECKONING}.",
+        f" The coil must pull in at {figure(least * 100)} % of {rated.text}. {RECKONING}.",
         inputs=(Input(f"{load.device} coil", rated.text, device.lines.get("coil", device.spot)), *lost.inputs),
-        source="IEC 60947-4-1:2018, 8.2.1.2 (value from memory)",
+        source=rows.cite(),
         case=f"from {source.device}",
         devices=(load.device, source.device),
         wires=tuple(dict.fromkeys(wire.number for wire in lost.wires)),
