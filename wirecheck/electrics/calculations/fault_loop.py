@@ -88,8 +88,8 @@ def _number(
         value=amps if cut.amps is not None else None,
         unit="A",
         low=cut.amps,
-        working=f"The loop has {loop.quantity.text}{cables}: {figure(total)} ohm. {figure(percent)} % of {figure(volts)} V by that:"
-        f" {in_words(amps, 'A')}. {cut.words[:1].upper()}{cut.words[1:]}.{reckoning}",
+        working=f"The loop has {loop.quantity.text}{cables}: {figure(total)} ohm. {figure(percent)} % of {figure(volts)} V by"
+        f" that are {in_words(amps, 'A')}. {cut.words[:1].upper()}{cut.words[1:]}.{reckoning}",
         inputs=(loop.input, *cut.inputs, *length_inputs(found.plan, ohms)),
         source="; ".join(dict.fromkeys(s for s in ("IEC 60364-4-41:2005, 411.4.4 (value from memory)", cut.source) if s)),
         case=f"at {pole.mark}",
