@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from functools import cached_property
+from functools import cached_property, partial
 
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.feeding import Touched, Way
@@ -13,6 +13,7 @@ from wirecheck.behaviour.space import lowest
 from wirecheck.behaviour.stopping import Late, drives_that_slow_down, late_torque_off
 from wirecheck.circuit.sources import Source
 from wirecheck.electrics.conductors import Conductors
+from wirecheck.electrics.number import always
 from wirecheck.electrics.states import AtOnce, Gets, LateTorqueOff, Running, Supplied
 from wirecheck.plan.model import Event, Plan, Terminal
 
@@ -89,7 +90,7 @@ class Answers:
         """Where the plan is looked at in parts the parts' maxima are added: never less than what really comes together."""
         parts = [_most(view, {n: w for n, w in weights.items() if n in view.subjects and w > 0}) for view in self._views]
         total, devices = sum(total for total, _, _ in parts), tuple(name for _, chosen, _ in parts for name in chosen)
-        return AtOnce(total, devices, _events(self._views[0], parts[0][2]) if len(parts) == 1 and devices else ())
+        return AtOnce(total, devices, partial(_events, self._views[0], parts[0][2]) if len(parts) == 1 and devices else always)
 
 
 def _supplied(b: Behaviour, source: Source, terminals: tuple[Terminal, ...]) -> Supplied | None:

@@ -115,7 +115,7 @@ def test_what_stays_in_the_capacitors() -> None:
 def test_a_delayed_torque_off_is_held_against_the_ramp() -> None:
     found = number(example("torque-off-waits-for-the-ramp", "1 s of a ramp of 3 s"), "torque-off delay")
     assert (found.value, found.low) == (1, 3)
-    assert found.events
+    assert found.events()
 
 
 def test_behind_a_guard_counts_how_the_motor_really_stops() -> None:
@@ -135,3 +135,11 @@ def test_where_the_run_down_time_is_not_stated_it_is_asked_for() -> None:
     plan = example("guard-keeps-hands-out-until-standstill", "asked for")
     (asked,) = number(plan, "run-down behind a guard").missing
     assert asked.field == "machine run_down_time"
+
+
+def test_an_emergency_stop_that_lets_it_run_down_is_held_against_the_ramp() -> None:
+    """Twice the ramp of 2 s. Calculated."""
+    rule = "emergency-stop-is-no-slower-than-the-everyday-stop"
+    found = number(example(rule, "The lever stops within 2 s"), "run-down after an emergency stop")
+    assert (found.value, found.high, found.too_high) == (20, 4, True)
+    assert numbers(example(rule, "Two stages"), "run-down after an emergency stop") == []

@@ -119,3 +119,12 @@ def test_one_relay_cannot_protect_both_speeds() -> None:
     slow, fast = numbers(both, NAME, "F4")
     assert slow.too_high
     assert not fast.too_high
+
+
+def test_a_motor_on_the_mains_without_a_relay_has_no_overload_protection() -> None:
+    rule = "motor-has-overload-protection"
+    assert number(example(rule, "Only the breaker"), "motor overload protection").value == 0
+    small = number(example(rule, "about the motor's own current"), "motor overload protection")
+    assert (small.value, small.too_low) == (1, False)
+    assert numbers(example(rule, "An overload relay"), "motor overload protection") == []
+    assert numbers(ON_A_DRIVE, "motor overload protection") == []

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from functools import cached_property
 from typing import NamedTuple
 
@@ -11,7 +11,7 @@ from wirecheck.circuit.currents import Currents, Load, Passage
 from wirecheck.circuit.sources import Source
 from wirecheck.electrics.capacity import Capacity, capacity
 from wirecheck.electrics.load_currents import NOTHING, Drawn, comes_and_goes, drawn
-from wirecheck.electrics.number import Input, Missing, in_words
+from wirecheck.electrics.number import Input, Missing, always, in_words
 from wirecheck.electrics.protection import Guard, Protection
 from wirecheck.electrics.states import States
 from wirecheck.electrics.tables import limit
@@ -21,7 +21,7 @@ LIMITS = "conductor-limits"
 
 
 class Carried(NamedTuple):
-    """The most that a conductor carries, in A: None where a load's current is not known. `events` is the way there.
+    """The most that a conductor carries, in A: None where a load's current is not known. `events` finds the way there.
 
     `least` is what it carries at least at that time, where `amps` is an estimate.
     """
@@ -31,7 +31,7 @@ class Carried(NamedTuple):
     words: str
     inputs: tuple[Input, ...]
     missing: tuple[Missing, ...]
-    events: tuple[str, ...]
+    events: Callable[[], tuple[str, ...]]
     devices: tuple[str, ...]
 
     def against(self, high: float | None) -> tuple[float | None, tuple[Missing, ...]]:
@@ -59,7 +59,7 @@ class Conductors:
         self.plan, self._states = plan, states
         self.currents = Currents(plan)
         self.protection = Protection(plan, self.currents)
-        self._sums: dict[frozenset[tuple[str, float]], tuple[float, tuple[str, ...]]] = {}
+        self._sums: dict[frozenset[tuple[str, float]], tuple[float, Callable[[], tuple[str, ...]]]] = {}
         self._drawn: dict[tuple[int, str, frozenset[Terminal]], Drawn] = {}
         self._carried: dict[frozenset[tuple[int, str, Terminal]], Carried] = {}
 
@@ -115,7 +115,7 @@ class Conductors:
             tuple(dict.fromkeys(load.device for load, _ in taken)),
         )
 
-    def _sum(self, taken: Iterable[tuple[Load, Drawn]], amps: Mapping[int, float]) -> tuple[float, tuple[str, ...]]:
+    def _sum(self, taken: Iterable[tuple[Load, Drawn]], amps: Mapping[int, float]) -> tuple[float, Callable[[], tuple[str, ...]]]:
         changing: dict[str, float] = {}
         steady = 0.0
         for load, _ in taken:
@@ -126,9 +126,9 @@ class Conductors:
         together, events = self._at_once(changing)
         return together + steady, events
 
-    def _at_once(self, changing: Mapping[str, float]) -> tuple[float, tuple[str, ...]]:
+    def _at_once(self, changing: Mapping[str, float]) -> tuple[float, Callable[[], tuple[str, ...]]]:
         if len(changing) < 2:
-            return sum(changing.values()), ()
+            return sum(changing.values()), always
         key = frozenset(changing.items())
         if key not in self._sums:
             most = self._states.most_at_once(changing)

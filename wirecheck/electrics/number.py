@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 from wirecheck.findings import Spot
+
+
+def always() -> tuple[str, ...]:
+    """The way to what is so in every state: there is none to show."""
+    return ()
+
 
 PREFIXES = ((1e6, "M"), (1e3, "k"), (1.0, ""), (1e-3, "m"), (1e-6, "u"))
 WITHOUT_PREFIX = frozenset({"mm2", "rpm", "%", ""})
@@ -63,8 +70,8 @@ class Number(NamedTuple):
         In which state it is so, as `running forward in star`; empty where it is always so.
     devices, wires : tuple of str
         All that take part, for the finding.
-    events : tuple of str
-        The shortest way to the state in which it is so, where that matters.
+    events : function without arguments
+        Finds the shortest way to the state in which it is so, where that matters. It takes a while: only what is shown is found.
     missing : tuple of Missing
         What to ask where the value or its limits are unknown.
     advice : str
@@ -86,7 +93,7 @@ class Number(NamedTuple):
     case: str = ""
     devices: tuple[str, ...] = ()
     wires: tuple[str, ...] = ()
-    events: tuple[str, ...] = ()
+    events: Callable[[], tuple[str, ...]] = always
     missing: tuple[Missing, ...] = ()
     advice: str = ""
     effect: str = ""
@@ -120,7 +127,7 @@ class Number(NamedTuple):
         if self.low is not None and self.high is not None:
             if in_words(self.low, self.unit) == in_words(self.high, self.unit):
                 return in_words(self.high, self.unit)
-            return f"{figure(self.low)}-{figure(self.high)} {self.unit}"
+            return f"{figure(self.low)}-{figure(self.high)} {self.unit}".rstrip()
         if self.high is not None:
             return f"at most {in_words(self.high, self.unit)}"
         return "" if self.low is None else f"at least {in_words(self.low, self.unit)}"

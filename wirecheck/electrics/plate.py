@@ -6,7 +6,7 @@ import math
 from typing import NamedTuple
 
 from wirecheck.electrics.given import Given, given, missing
-from wirecheck.electrics.number import Input, Missing
+from wirecheck.electrics.number import Input, Missing, figure
 from wirecheck.plan.model import Device
 
 SPEEDS = {"low speed": "low", "high speed": "high", "delta": "low", "double-star": "high"}
@@ -22,6 +22,11 @@ class Rated(NamedTuple):
     high: float
     input: Input
     words: str
+
+    def worked(self) -> str:
+        """The figure in words, with its result where it was worked out from another one."""
+        stated = self.words.endswith(self.input.text)
+        return self.words if stated else f"{self.words} is {figure(self.high)} {self.input.text.rpartition(' ')[2]}"
 
 
 def two_speeds(motor: Device) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, NamedTuple, Protocol
 
 from wirecheck.circuit.sources import Source
@@ -30,11 +30,11 @@ class Running(NamedTuple):
 
 
 class AtOnce(NamedTuple):
-    """The most that acts at one time: the sum of the weights, which devices those are, and the shortest way there."""
+    """The most that acts at one time: the sum of the weights, which devices those are, and what finds the shortest way there."""
 
     total: float
     devices: tuple[str, ...]
-    events: tuple[str, ...]
+    events: Callable[[], tuple[str, ...]]
 
 
 class LateTorqueOff(NamedTuple):
@@ -79,7 +79,7 @@ class States(Protocol):
         ...
 
     def events_to(self, what: Running | LateTorqueOff) -> tuple[str, ...]:
-        """The shortest way from rest to where it is so: for what is to be shown, for it takes a while to find."""
+        """The shortest way from rest to where it is so. It takes a while to find."""
         ...
 
     def share_of_line(self, way: Running, device: str) -> float:

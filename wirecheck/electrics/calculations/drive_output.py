@@ -78,14 +78,16 @@ def _settings(drive: Device) -> Iterator[Number]:
 
 def _within(drive: Device, name: str, value: Given | None, most: Given | None, words: str) -> Iterator[Number]:
     if value and most:
+        rounding = 0.1 if name == "base voltage" else 0.0  # the output of a drive follows its supply, 230 V stand for 200-240 V
+        let_pass = "; 10 % more are let pass, for its output follows its supply" if rounding else ""
         yield Number(
             name=name,
             device=drive.name,
             at=value.input.at or drive.spot,
             value=value.value,
             unit=value.quantity.unit,
-            high=most.high * (1.1 if name == "base voltage" else 1.0),  # plates of drives name a class, as 230 for 200-240 V
-            working=f"{value.input.what} {value.input.text}; {words} {most.input.text}.",
+            high=most.high * (1 + rounding),
+            working=f"{value.input.what} {value.input.text}; {words} {most.input.text}{let_pass}.",
             inputs=(value.input, most.input),
             source="common practice",
             advice=f"Set {value.input.what.partition('settings ')[2]} of {drive.name} to at most "

@@ -8,12 +8,12 @@ from wirecheck.electrics.calculations.winding_voltage import fits
 from wirecheck.electrics.drive_motors import driven
 from wirecheck.electrics.given import Given, given, missing
 from wirecheck.electrics.number import Input, Number, figure, in_words
-from wirecheck.electrics.plate import Rated, lacks, plate_current
+from wirecheck.electrics.plate import Rated, lacks, plate_current, plate_figure
 from wirecheck.electrics.states import Running, States
 from wirecheck.electrics.tables import table
 from wirecheck.plan.model import Device, Plan
 
-NUMBERS = ("motor protection setting",)
+NUMBERS = ("motor protection setting", "motor overload protection")
 
 DECIDES = "whether anything protects the motor from overload"
 SENSED = ("thermistor", "opens-when-hot")
@@ -33,6 +33,9 @@ def numbers(plan: Plan, states: States) -> Iterator[Number]:
         if key not in seen:
             seen.add(key)
             yield _number(plan, relay, "setting", way, (rated, share), harmless)
+    for way in states.connections():
+        if way.right and not way.brief and way.source.role == "supply" and way.motor not in protected:
+            yield from _unprotected(plan, states, way)
 
 
 def _of_drive(plan: Plan, drive: Device, ways: tuple[Running, ...], protected: set[str]) -> Iterator[Number]:
@@ -41,6 +44,44 @@ def _of_drive(plan: Plan, drive: Device, ways: tuple[Running, ...], protected: s
     stated = given(drive, "settings.motor_current")
     for way in ways if stated or not cared_for else ():
         yield _number(plan, drive, "settings.motor_current", way, (plate_current(motor, way.connection), 1.0), False)
+
+
+def _unprotected(plan: Plan, states: States, way: Running) -> Iterator[Number]:
+    """A motor straight on the mains without an overload relay: a sensor in its winding or a small breaker would do as well."""
+    motor, limits = plan.devices[way.motor], table("motor-overload-duty")
+    power, rated = plate_figure(motor, "power", way.connection), plate_current(motor, way.connection)
+    row = limits.rows[0]
+    if power is None or power.value <= float(row["above_w"]):
+        return
+    most = rated.high * float(row["breaker_percent"]) / 100 if rated else 0.0
+    near = [b.name for b in _breakers(plan) if _rating(b) <= most and states.share_of_line(way, b.name)]
+    found = [*near, *([f"the sensor in {motor.name}"] if motor.values.get("sensor") in SENSED else [])]
+    yield Number(
+        name="motor overload protection",
+        device=motor.name,
+        at=motor.spot,
+        value=float(len(found)),
+        unit="",
+        low=1.0,
+        working=f"{power.input.what} {power.input.text}, more than {in_words(float(row['above_w']), 'W')}. Overload relay: none."
+        f" Otherwise: {' and '.join(found) or 'nothing'}.",
+        inputs=(power.input,),
+        source=limits.cite(),
+        case=f"in {way.connection} on {way.source.device}",
+        devices=(motor.name,),
+        advice=f"Put an overload relay into the lines of {motor.name}"
+        + (f", set to {in_words(rated.high, 'A')}," if rated else "")
+        + " with its contact 95-96 in the circuit of the contactor.",
+    )
+
+
+def _breakers(plan: Plan) -> Iterator[Device]:
+    return (device for device in plan.devices.values() if device.kind == "circuit-breaker")
+
+
+def _rating(breaker: Device) -> float:
+    stated = given(breaker, "rating")
+    return stated.value if stated else float("inf")
 
 
 def _relays(plan: Plan, states: States) -> Iterator[tuple[Device, Running, float, bool]]:
@@ -90,12 +131,11 @@ def _inputs(setting: Given | None, rated: Rated | None, motor: Device, way: Runn
 def _working(setting: Given | None, rated: Rated | None, share: float, limits: tuple[float, float]) -> str:
     if rated is None:
         return ""
-    text = f"{rated.words}"
+    text = rated.worked()
     if share < 1:
-        text += f" times {figure(share)}, for it sits inside the delta and has the current of one winding"
-    text += (
-        f": {in_words(rated.high * share, 'A')}. From {figure(limits[0] * 100)} to {figure(limits[1] * 100)} % of that is right."
-    )
+        amps = in_words(rated.high * share, "A")
+        text += f"; times {figure(share)}, for it sits inside the delta and has the current of one winding: {amps}"
+    text += f". From {figure(limits[0] * 100)} to {figure(limits[1] * 100)} % of that is right."
     return text + (f" It is set to {setting.input.text}." if setting else "")
 
 

@@ -49,7 +49,7 @@ def _current(motor: Device, way: Running) -> Number:
     if rated is None:
         return number._replace(missing=(lacks(motor, "current", way.connection, DECIDES),))
     inputs = (*number.inputs, rated.input)
-    working = f"At the load of the plate, in each line: {rated.words}, {figure(rated.high)} A."
+    working = f"In each line, at the load of the plate: {rated.worked()}."
     return number._replace(value=rated.high, inputs=inputs, working=working)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from wirecheck.electrics.calculations.braking import stop_mode
 from wirecheck.electrics.given import Given, given, missing
@@ -11,9 +12,10 @@ from wirecheck.electrics.states import LateTorqueOff, States
 from wirecheck.electrics.tables import table
 from wirecheck.plan.model import Device, Plan
 
-NUMBERS = ("torque-off delay", "run-down behind a guard")
+NUMBERS = ("torque-off delay", "run-down behind a guard", "run-down after an emergency stop")
 
 LIMITS = "motor-and-machine-limits"
+BEHIND_A_GUARD = "run-down behind a guard that is not locked"
 RAMP = "settings.stop.time"
 
 
@@ -21,10 +23,12 @@ def numbers(plan: Plan, states: States) -> Iterator[Number]:
     """For each delayed torque-off and each guard that is not locked."""
     for late in states.late_torque_off():
         for number in _delay(plan, late):
-            yield number._replace(events=states.events_to(late)) if number.too_low else number
+            yield number._replace(events=partial(states.events_to, late))
     for guard in (d for d in plan.devices.values() if d.kind == "guard-switch"):
         if guard.values.get("locking") is not True:
             yield from _guard(plan, states, guard)
+    for button in (d for d in plan.devices.values() if d.kind == "emergency-stop"):
+        yield from _emergency_stop(plan, states, button)
 
 
 def _limit(name: str) -> float:
@@ -78,7 +82,7 @@ def _guard(plan: Plan, states: States, guard: Device) -> Iterator[Number]:
     if slowest is None:
         return
     motor_name, takes, asked = slowest
-    limits, high = table(LIMITS), _limit("run-down behind a guard that is not locked")
+    limits, high = table(LIMITS), _limit(BEHIND_A_GUARD)
     yield Number(
         name="run-down behind a guard",
         device=guard.name,
@@ -93,6 +97,30 @@ def _guard(plan: Plan, states: States, guard: Device) -> Iterator[Number]:
         devices=(guard.name, motor_name),
         missing=(asked,) if asked else (),
     )
+
+
+def _emergency_stop(plan: Plan, states: States, button: Device) -> Iterator[Number]:
+    """One that takes the torque of a drive, which then runs down, against the ramp of its ordinary stop."""
+    run_down, limits = given(plan.machine, "run_down_time"), table(LIMITS)
+    share, short = _limit("run-down after an emergency stop by the ramp of the ordinary stop"), _limit(BEHIND_A_GUARD)
+    for motor, drive in {way.motor: way.source.device for way in states.connections() if way.source.role == "output"}.items():
+        ramp, how = given(plan.devices[drive], RAMP), states.slowed_down_by(motor, button.name, "pressed")
+        if run_down is None or ramp is None or stop_mode(plan.devices[drive]) == "coast" or how is None or not how[1]:
+            continue
+        yield Number(
+            name="run-down after an emergency stop",
+            device=button.name,
+            at=button.spot,
+            value=run_down.value,
+            unit="s",
+            high=max(short, ramp.value * share / 100),
+            working=f"It takes the power or the torque of {drive} away, and the machine runs down: {run_down.input.text}."
+            f" The ordinary stop takes {ramp.input.text}. Twice that, or {figure(short)} s, is let pass.",
+            inputs=(run_down.input, ramp.input),
+            source=limits.cite(),
+            case=f"until {motor} stands still",
+            devices=(button.name, drive, motor),
+        )
 
 
 def _seconds(takes: Given | None) -> float:

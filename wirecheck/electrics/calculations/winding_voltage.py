@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import partial
 
 from wirecheck.electrics.feeding import Feeding, feeding, line_voltage
 from wirecheck.electrics.given import given
@@ -27,7 +28,7 @@ def numbers(plan: Plan, states: States) -> Iterator[Number]:
     for way in states.connections():
         motor = plan.devices[way.motor]
         number = _judged(plan, motor, way) if way.right else _shown(motor, way)
-        yield number._replace(events=states.events_to(way)) if number.too_low or number.too_high else number
+        yield number._replace(events=partial(states.events_to, way))
 
 
 def fits(plan: Plan, way: Running) -> bool:
@@ -135,7 +136,6 @@ def _advice(motor: Device, way: Running, fed: Feeding) -> str:
         return f"The plate gives no connection for {figure(line)} V: this motor and this supply do not belong together."
     advice = f"Connect the motor in {' or '.join(fits)}: that is what its plate gives for {figure(line)} V."
     if full and rated and own and line > rated.high:
-        advice += (
-            f" Or set the base_frequency of {way.source.device} to {full}: at {figure(own.value)} Hz it then gets {rated.words}."
-        )
+        advice += f" Or set the base_frequency of {way.source.device} to {full}:"
+        advice += f" at {figure(own.value)} Hz it then gets the {figure(rated.low)} V of its plate."
     return advice

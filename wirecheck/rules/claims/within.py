@@ -66,7 +66,7 @@ def _finding(rule: Rule, facts: Facts, number: Number) -> Finding:
         number.at,
         devices=number.devices or ((number.device,) if device else ()),
         wires=number.wires,
-        evidence=Evidence(events=number.events, numbers={"measured": number.value_text(), "limit": number.limit_text()}),
+        evidence=Evidence(events=number.events(), numbers={"measured": number.value_text(), "limit": number.limit_text()}),
         rests_on=number.uncertain,
         device=device.label() if device else number.device,
         name=number.name,
