@@ -1,8 +1,8 @@
 """The tables of the catalogue: plans by name, and plans as edits of others.
 
-A plan is named by its path below `examples`, `tests/benchmarks/plans` or `tests/catalogue`, without the ending: `good/lathe`. A
-`change` is a list of edits: `{from: TEXT, to: TEXT}`, where the text stands exactly once in the plan, or `{under: wires, add: TEXT}`,
-lines that are put right below that heading.
+A plan is named by its path below `examples`, `tests/benchmarks/plans` or `tests/catalogue`, without the ending: `good/lathe`.
+A `change` is a list of edits: `{from: TEXT, to: TEXT}`, where the text stands exactly once in the plan, or
+`{under: wires, add: TEXT}`, lines that are put right below that heading.
 """
 
 from __future__ import annotations
