@@ -29,7 +29,7 @@ def asked(number: Number) -> list[str]:
 def test_a_coil_works_from_85_to_110_percent_of_its_voltage() -> None:
     """24 V: 20.4 V to 26.4 V."""
     coil = one(STARTER, VOLTAGE, "Q2")
-    assert (coil.value, coil.low, coil.high) == (24.0, pytest.approx(20.4), pytest.approx(26.4))
+    assert (coil.value, coil.low, coil.high) == pytest.approx((24.0, 20.4, 26.4))
     assert "value from memory" in coil.source
     assert not coil.too_high
     assert not coil.too_low
@@ -77,7 +77,7 @@ def test_of_the_wrong_kind_of_current_no_voltage_is_worked_out() -> None:
 def test_a_relay_of_1_w_takes_42_milliampere_of_24_v() -> None:
     """1 W / 24 V = 41.7 mA."""
     load = one(RELAY, LOAD, "G1")
-    assert (load.value, load.high) == (pytest.approx(1 / 24), 1.5)
+    assert (load.value, load.high) == pytest.approx((1 / 24, 1.5))
 
 
 def test_coils_that_never_act_together_are_not_added() -> None:
@@ -96,7 +96,7 @@ def test_coils_that_never_act_together_are_not_added() -> None:
         ('run: ["T2:4", Q2:A2]}', 'run: ["T2:4", Q2:A2, Q3:A2]}\n  - {number: 7, run: [Q2:22, Q3:A1]}'),
     )
     load = one(plan, LOAD, "T2")
-    assert (load.value, load.high) == (pytest.approx(0.25), pytest.approx(2.625))
+    assert (load.value, load.high) == pytest.approx((0.25, 2.625))
 
 
 def test_an_estimate_alone_overloads_nothing_and_is_asked_for() -> None:
@@ -116,7 +116,7 @@ def test_the_inputs_of_a_drive_are_no_load_of_its_own_supply() -> None:
 def test_a_knob_takes_what_ohms_law_says() -> None:
     """10 V / 5 kohm = 2 mA."""
     knob = one(KNOB, REFERENCE)
-    assert (knob.value, knob.high) == (pytest.approx(0.002), 0.010)
+    assert (knob.value, knob.high) == pytest.approx((0.002, 0.010))
     assert asked(one(changed(KNOB, (", resistance: 5 kohm", "")), REFERENCE)) == ["R1 resistance"]
 
 
@@ -141,7 +141,7 @@ def test_the_category_says_whether_a_rating_holds_for_motors(
 def test_a_contact_carries_what_its_load_takes() -> None:
     """500 W / 230 V = 2.17 A."""
     contact = one(PUMP, CONTACT)
-    assert (contact.value, contact.high) == (pytest.approx(500 / 230), 3.0)
+    assert (contact.value, contact.high) == pytest.approx((500 / 230, 3.0))
 
 
 @pytest.mark.parametrize(
@@ -179,7 +179,7 @@ def test_leakage_on_a_plug() -> None:
         ("run: [Q1:4, T1:N]}", 'run: [Q1:4, "R2:3"]}\n  - {number: N3, run: ["R2:4", T1:N]}'),
     )
     together = one(more, PLUG)
-    assert (together.value, together.high, together.too_high) == (pytest.approx(0.0045), 0.0035, True)
+    assert (together.value, together.high, together.too_high) == pytest.approx((0.0045, 0.0035, True))
     # What is known already is too much: the rest need not be asked for.
     assert asked(one(changed(more, ("leakage: 2 mA", "leakage: unknown"), ("leakage: 2.5 mA", "leakage: 4 mA")), PLUG)) == []
     assert asked(one(changed(more, ("leakage: 2 mA", "leakage: unknown")), PLUG)) == ["T1 leakage"]
@@ -188,7 +188,7 @@ def test_leakage_on_a_plug() -> None:
 def test_leakage_behind_a_residual_current_device() -> None:
     """30 % of 30 mA are 9 mA."""
     found = one(GUARDED, GUARD)
-    assert (found.value, found.high) == (pytest.approx(0.003), pytest.approx(0.009))
+    assert (found.value, found.high) == pytest.approx((0.003, 0.009))
 
 
 def test_what_is_not_behind_a_residual_current_device_does_not_leak_through_it() -> None:

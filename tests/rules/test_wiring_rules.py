@@ -136,8 +136,10 @@ def test_a_thermistor_relay_takes_thermistors_and_no_switches() -> None:
         ("  R1: {kind: diode", "  K5: {kind: thermistor-relay, voltage: 24 V DC, contacts: {11-14: NO}}\n  R1: {kind: diode"),
         (
             "run: [F2:2, S3:11]",
-            "run: [F2:2, K5:A1, K5:11]}\n  - {number: 7, run: [K5:14, S3:11]}\n"
-            "  - {number: 8, run: [K5:T1, M1:TP1]}\n  - {number: 9, run: [K5:T2, M1:TP2]",
+            (
+                "run: [F2:2, K5:A1, K5:11]}\n  - {number: 7, run: [K5:14, S3:11]}\n"
+                "  - {number: 8, run: [K5:T1, M1:TP1]}\n  - {number: 9, run: [K5:T2, M1:TP2]"
+            ),
         ),
         ('run: ["G1:-", K1:A2, R1:A]', 'run: ["G1:-", K1:A2, R1:A, K5:A2]'),
     )
