@@ -23,8 +23,8 @@ def _number(page: Page, number: Mapping[str, object]) -> None:
     page.paragraph(headline(number), STYLE.get(str(number["verdict"]), ""))
     if number["working"]:
         page.labelled("working", str(number["working"]))
-    for what in _inputs(number):
-        page.labelled("from", what)
+    if inputs := _inputs(number):
+        page.labelled("from", "; ".join(inputs))
     missing = number["missing"]
     if isinstance(missing, list) and missing:
         page.labelled("missing", ", ".join(map(str, missing)))
@@ -33,7 +33,7 @@ def _number(page: Page, number: Mapping[str, object]) -> None:
 
 
 def headline(number: Mapping[str, object]) -> str:
-    """`M1: winding voltage in delta on T1 is 230 V, allowed 207-253 V: within`."""
+    """`M1: winding voltage in delta on T1: 230 V, allowed 207-253 V: within`."""
     case = f" {number['case']}" if number["case"] else ""
     limit = f", allowed {number['limit']}" if number["limit"] else ""
     return f"{number['device']}: {number['name']}{case}: {number['value']}{limit}: {STANDING[str(number['verdict'])]}"
@@ -46,5 +46,6 @@ def _inputs(number: Mapping[str, object]) -> list[str]:
 
 def _input(entry: Mapping[str, object]) -> str:
     basis = "" if entry["basis"] == "stated" else f" ({entry['basis']})"
-    at = f", {entry['at']}" if entry["at"] else ""
-    return f"{entry['what']} {entry['value']}{basis}{at}"
+    # A plan is one file, named in the first line of the report: its line is enough.
+    line = str(entry["at"]).rpartition(":")[2]
+    return f"{entry['what']} {entry['value']}{basis}{f', line {line}' if line else ''}"
