@@ -143,3 +143,13 @@ def test_an_emergency_stop_that_lets_it_run_down_is_held_against_the_ramp() -> N
     found = number(example(rule, "The lever stops within 2 s"), "run-down after an emergency stop")
     assert (found.value, found.high, found.too_high) == (20, 4, True)
     assert numbers(example(rule, "Two stages"), "run-down after an emergency stop") == []
+
+
+def test_an_input_current_that_is_not_stated_is_estimated_and_said_to_be_so() -> None:
+    """3.1 VA for each of 1500 W, by 230 V: 20.2 A. Calculated; the share: several manuals, common practice."""
+    rule = "estimated-load-fits"
+    found = number(example(rule, "not stated"), "load by estimate")
+    assert found.value == pytest.approx(20.2, abs=0.05)
+    assert found.high == 13
+    assert any("estimated" in words for words in found.uncertain)
+    assert numbers(example(rule, "any estimate"), "load by estimate") == []

@@ -13,7 +13,11 @@ from wirecheck.electrics.states import States
 from wirecheck.plan.model import Device, Plan, Terminal
 
 PLUG, PROTECTIVE, SWITCH = "load of the plug", "load of a fuse or breaker", "load of a supply device"
-NUMBERS = (PLUG, PROTECTIVE, SWITCH)
+ESTIMATED = "load by estimate"
+NUMBERS = (PLUG, PROTECTIVE, SWITCH, ESTIMATED)
+
+Looked = tuple[str, Device, Given, Carried]
+"""What a number is about: its name, the device, what that is rated for, what goes through it."""
 
 KINDS: Mapping[str, str] = {
     "fuse": PROTECTIVE,
@@ -33,7 +37,23 @@ ADVICE: Mapping[str, str] = {
 
 
 def numbers(plan: Plan, states: States) -> Iterator[Number]:
-    """The plug and the protection of each mains, then each rated device that currents pass."""
+    """The plug and the protection of each mains, each rated device that currents pass, and where an estimate may be too much."""
+    every = list(_looked_at(plan, states))
+    yield from (_number(*looked) for looked in every)
+    yield from _by_estimate(every)
+
+
+def _by_estimate(every: Iterable[Looked]) -> Iterator[Number]:
+    """The device with the least rating of those that an estimate leaves open: the others wait for the same figure."""
+    unsure = [looked for looked in every if looked[3].amps is not None and looked[3].against(looked[2].value)[1]]
+    if unsure:
+        tightest = min(unsure, key=lambda looked: looked[2].value)
+        asked = ", ".join(dict.fromkeys(missing.field for missing in tightest[3].missing))
+        advice = f"Look the figure up in the manual and write it into the plan: {asked}."
+        yield _number(*tightest)._replace(name=ESTIMATED, value=tightest[3].amps, missing=(), advice=advice)
+
+
+def _looked_at(plan: Plan, states: States) -> Iterator[Looked]:
     found = states.conductors()
     for device in plan.devices.values():
         if device.kind == "mains":
@@ -41,10 +61,10 @@ def numbers(plan: Plan, states: States) -> Iterator[Number]:
         elif device.kind in KINDS and (rating := given(device, "rating")) is not None:
             carried = _worst(found.carried(passages) for passages in found.currents.through.get(device.name, {}).values())
             if carried is not None:
-                yield _number(KINDS[device.kind], device, rating, carried)
+                yield KINDS[device.kind], device, rating, carried
 
 
-def _mains(found: Conductors, device: Device) -> Iterator[Number]:
+def _mains(found: Conductors, device: Device) -> Iterator[Looked]:
     """All that is fed from one pole of the mains together."""
     poles: dict[str, list[tuple[Load, Source, Terminal]]] = {}
     for load, source, pole, end in found.currents.fed:
@@ -54,7 +74,7 @@ def _mains(found: Conductors, device: Device) -> Iterator[Number]:
     for name, path in ((PLUG, "plug"), (PROTECTIVE, "protected_by.rating")):
         rating = given(device, path)
         if rating is not None and carried is not None:
-            yield _number(name, device, rating, carried)
+            yield name, device, rating, carried
 
 
 def _worst(each: Iterable[Carried]) -> Carried | None:
