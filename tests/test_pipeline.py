@@ -44,6 +44,7 @@ wires:
   - {number: 12, run: [S3:12, S4:13, Q2:13]}
   - {number: 13, run: [S4:14, Q2:14, Q2:A1]}
   - {number: N, run: [Q2:A2, G0:N]}
+  - {number: PE, run: [G0:PE, M1:PE]}
 """
 SHORTED = GOOD.replace("run: [S4:14, Q2:14, Q2:A1]", "run: [S4:14, Q2:14, Q2:A1, Q2:A2]").replace("number: N", "number: 13")
 """The start button joins the two poles of the supply."""
@@ -62,7 +63,7 @@ def test_plan_is_checked_from_its_text() -> None:
     report = pipeline.check_plan("spindle.yaml", GOOD)
     assert (report.plan, report.incomplete, loud(report)) == ("spindle.yaml", (), [])
     assert report.statistics["devices"] == 7
-    assert report.statistics["wires"] == 16
+    assert report.statistics["wires"] == 17
     assert report.statistics["states"] > 10
     assert report.statistics["seconds"] >= 0
 
