@@ -19,12 +19,16 @@ from wirecheck.rules.numbering import number_entries, questions
 from wirecheck.rules.runner import judge_rules
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from wirecheck.behaviour.rehearsal import Played
     from wirecheck.kinds import Kinds
+    from wirecheck.metering.diagnosing import Diagnosis
     from wirecheck.plan.model import Plan
     from wirecheck.rules.fault_table import FaultTable
     from wirecheck.rules.house import RuleSet
     from wirecheck.rules.runner import Progress
+    from wirecheck.sheets.readings import Filled
 
 STANDARD_INPUT = "-"
 
@@ -122,6 +126,18 @@ def sheets(
     plan, sha256 = read_with_digest(path, kinds)
     report = check(plan, progress, house)
     return render_sheets(heading(plan, report, sha256), all_tables(plan, report, without_faults)), report
+
+
+def diagnose(path: str, readings: Path, kinds: Kinds | None = None) -> tuple[Diagnosis, Filled, bool]:
+    """What explains a filled-in dead-test sheet; its readings; whether it was made from another text of the plan."""
+    from wirecheck.metering.choosing import dead_test
+    from wirecheck.metering.diagnosing import diagnose as explain
+    from wirecheck.plan.reader import read_bytes
+    from wirecheck.sheets.readings import read_filled
+
+    plan, sha256 = read_with_digest(path, kinds)
+    filled = read_filled(plan, decode_plan(read_bytes(readings), str(readings)), str(readings))
+    return explain(plan, dead_test(plan), filled.observed), filled, bool(filled.sha256) and filled.sha256 != sha256
 
 
 def read_with_digest(path: str, kinds: Kinds | None = None) -> tuple[Plan, str]:

@@ -17,7 +17,7 @@ from typer.core import TyperGroup
 from wirecheck.cli.shared import installed_version, no_traceback
 from wirecheck.outputs import console
 
-COMMANDS = ("check", "rehearse", "faults", "draw", "sheets", "rules", "kinds")
+COMMANDS = ("check", "rehearse", "faults", "draw", "sheets", "diagnose", "rules", "kinds")
 """In the order in which the help lists them."""
 
 

@@ -24,7 +24,11 @@ BY_HAND = frozenset(
 MOST_STARTS = 90
 """From so many terminals at most readings are looked for with nothing operated, those at the ends of wires' ways first."""
 
-MOST_STARTS_OPERATED = 12
+MOST_STARTS_OPERATED, ALL_STARTS_OPERATED = 12, 240
+"""So many for one device operated, and for all of them together."""
+
+WORK = 250_000
+"""Starts times errors: in a large plan fewer starts are looked at, so that the sheet is there in reasonable time."""
 
 
 MOST_PAIRS = 12
@@ -126,11 +130,14 @@ def _candidates(plan: Plan, paths: tuple[Path, ...], matrix: Matrix, reachable: 
             count[end] = count.get(end, 0) + 1
     by_ends = sorted(reachable, key=lambda t: count[t])
     isolation = isolation_of(plan, paths)
-    for setting in settings_of(plan, matrix.supply_on, isolation.by):
-        starts = by_ends[:MOST_STARTS]
+    settings = list(settings_of(plan, matrix.supply_on, isolation.by))
+    at_rest = min(MOST_STARTS, WORK // len(matrix.errors) + 1) if matrix.errors else 0
+    operated = max(2, min(MOST_STARTS_OPERATED, ALL_STARTS_OPERATED // len(settings)))
+    for setting in settings:
+        starts = by_ends[:at_rest]
         if setting:
             near = _moved(plan, paths, setting, matrix.supply_on)
-            starts = [t for t in by_ends if t in near][:MOST_STARTS_OPERATED]
+            starts = [t for t in by_ends if t in near][:operated]
         for place, start in enumerate(starts):
             done = {*starts[:place], start}
             for end in (t for t in reachable if t not in done):
@@ -155,7 +162,7 @@ def _with_two_operated(
             near = [s for s in single if moved[s] & set(starts)]
             pairs = [(*one, *two) for i, one in enumerate(near) for two in near[i + 1 :] if one[0].device != two[0].device]
             tries |= dict.fromkeys((setting, start) for setting in ((), *pairs[:MOST_PAIRS]) for start in starts)
-    for setting, start in list(tries)[:MOST_TRIES]:
+    for setting, start in list(tries)[: min(MOST_TRIES, WORK // len(matrix.errors) + 1)]:
         for end in (t for t in reachable if t != start):
             candidate = candidate_of(matrix, Reading(setting, start, end))
             if candidate and candidate.finds & rest:

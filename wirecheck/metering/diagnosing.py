@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from wirecheck.metering.choosing import Candidate, DeadTest, candidate_of, settings_of
+from wirecheck.metering.choosing import DeadTest, settings_of
 from wirecheck.metering.dead import CLOSED, OHMS, OPEN
 from wirecheck.metering.errors import WiringError
 from wirecheck.metering.matrix import Matrix, Reading
@@ -133,8 +133,3 @@ def _then(matrix: Matrix, reading: Reading, numbers: Sequence[int]) -> tuple[tup
         levels = frozenset(level for level in LEVELS if reads.may(level) >> number & 1)
         groups.setdefault(levels, []).append(place)
     return tuple((levels, tuple(places)) for levels, places in groups.items())
-
-
-def candidates_at(test: DeadTest, readings: Iterable[Reading]) -> list[Candidate]:
-    """Readings as candidates, with what is expected of each."""
-    return [c for r in readings if (c := candidate_of(test.matrix, r)) is not None]

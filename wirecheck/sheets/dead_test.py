@@ -68,7 +68,8 @@ def _how(plan: Plan, test: DeadTest) -> Iterator[str]:
     )
     yield (
         "5. Closed is below 2 ohm, open above 1 Mohm. Take off the leads' own resistance and write down the ohms, or the word. "
-        "Of earth conductors, the first steps, some tenths of an ohm are much. If a reading is wrong, stop and find out why."
+        "Of earth conductors, the first steps, some tenths of an ohm are much. If a reading is wrong, stop: "
+        "`wirecheck diagnose` takes the filled-in file and says what may be wired wrong."
     )
     drives = [d.name for d in plan.devices.values() if d.kind == "drive"]
     if drives:
