@@ -192,3 +192,9 @@ def test_what_hangs_on_the_output_is_seen_though_the_drive_never_runs() -> None:
         ("  - {number: 3, run: [S4:14, T1:DI1]}\n", ""),
     )
     assert [f.devices for f in found("nothing-but-the-motor-on-a-drive-output", plan)] == [("C1", "T1")]
+
+
+def test_a_resistor_whose_switch_drops_the_run_relay_is_half_watched() -> None:
+    chain = example("cooling-down-starts-nothing", "in one chain")
+    (finding,) = found("braking-resistor-can-be-cut-off", chain)
+    assert (finding.severity, finding.devices) == ("advice", ("R1", "T1", "B1"))
