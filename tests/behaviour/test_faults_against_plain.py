@@ -15,6 +15,7 @@ from tests.oracles.plain_faults import FaultyEngine, dying_in
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.faulted import FaultSet
 from wirecheck.behaviour.faults import Fault, single_faults
+from wirecheck.behaviour.soft import sum_of
 from wirecheck.plan import read_plan, read_plan_text
 from wirecheck.plan.model import Plan
 
@@ -22,6 +23,9 @@ EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("[bg]*/*.yaml"))
 SEEDS = range(500)
 FAULTS_EACH = 2
 """Of each circuit two faults are drawn by lot: the one is there from the start, the other may come at any moment."""
+
+FAULTS_WHOLE = 8
+"""Of so many faults of a circuit the whole reach is held against its layers."""
 
 EXAMPLE_FAULTS = 2
 """So many faults of each example are drawn by lot and tried both ways: all of them would take an hour."""
@@ -74,6 +78,18 @@ def test_agrees_on_faults_of_a_random_circuit(seed: int) -> None:
     both = Both(circuit(seed))
     tried = zip(drawn(circuit(seed), FAULTS_EACH, seed), BOTH_WAYS, strict=True)
     assert [c for fault, from_start in tried for c in both.complaints(fault, (from_start,))] == []
+
+
+@pytest.mark.parametrize("seed", SEEDS[::8])
+def test_reach_as_a_whole_is_the_sum_of_its_layers(seed: int) -> None:
+    """Reach with a fault is worked out without layers, which are made apart from that when a trace is asked for."""
+    both = FaultSet(Behaviour(circuit(seed)))
+    for fault in drawn(circuit(seed), FAULTS_WHOLE, seed):
+        model = both.model(fault)
+        from_start = both.behaviour(model, from_start=True)
+        for b in (from_start, both.behaviour(model, from_start=False, other=from_start)):
+            assert b.reached == sum_of(b.reach.layers), f"{fault.text}, from the start: {b.from_start}"
+            assert not b.reached & ~b.passed
 
 
 def test_the_lots_are_worth_drawing() -> None:

@@ -94,6 +94,8 @@ class ChangedNetwork(Network):
         known = self._before.flood(net, polarity)
         if self._stops(known):
             return super()._flooded(net, polarity, without)
+        if not self._won:
+            return known
         further = [end for ends in self._won if known.get(ends[0], 0) != known.get(ends[1], 0) for end in ends if end in known]
         return self._spread(dict(known), further, polarity, without) if further else known
 

@@ -45,19 +45,28 @@ class FaultedModel(Model):
         self.plan, self.dying, self.tripping = healthy.plan, healthy.dying, True
         self.parts, self.sources, self.space = healthy.parts, healthy.sources, healthy.space
         self.interlocks, self.fault, self.fits = healthy.interlocks, fault, healthy.fits
-        self.elements = fault_elements(healthy.elements, fault)
         self.healthy, self.none = healthy, none
-        self.uncollapsed: Supplies
+        self.protective, self.loads = healthy.protective, healthy.loads
         self._truths, self._alive = healthy._truths, healthy._alive  # the same, but for what the fault changes
         self._collapsed: dict[str, int] = {}
         self.network = self._changed(healthy)
-        near = None if none is None else none.uncollapsed
-        self.uncollapsed = self.supplies = Supplies(self.fits, self.network, self.alive, fault.lost, near)
+        if none is not None and self.wired_alike:
+            self._collapsed, self.supplies = none._collapsed, none.supplies
+        else:
+            self._supply()
+
+    @property
+    def wired_alike(self) -> bool:
+        """Whether all that conducts and all sources are as without the fault."""
+        return self.network is self.healthy.network and not self.fault.lost
+
+    def _supply(self) -> None:
+        self.supplies = Supplies(self.fits, self.network, self.alive, self.fault.lost)
         for source in self.sources:
             if source.role != "output" and source.name not in self.dying and (lost := uncleared(self, source)):
                 self._collapsed[source.name] = lost
         if self._collapsed:
-            self.supplies = Supplies(self.fits, self.network, self.alive, fault.lost)
+            self.supplies = Supplies(self.fits, self.network, self.alive, self.fault.lost)
             self._cleared.clear()  # what is shorted is another set now
 
     def _changed(self, healthy: Model) -> Network:
@@ -68,6 +77,11 @@ class FaultedModel(Model):
         if not (cut or closed or fault.joins):
             return healthy.network
         return ChangedNetwork(healthy.network, cut, closed, fault.joins)
+
+    @cached_property
+    def elements(self) -> tuple[Element, ...]:  # type: ignore[override]
+        """All elements, with those of the fault."""
+        return fault_elements(self.healthy.elements, self.fault)
 
     def conducts(self, element: Element) -> int:
         if element.ident in self.fault.closed:
@@ -105,7 +119,7 @@ class FaultedModel(Model):
             return {}
         given = self.none.answers
         told = self.none._told
-        if self.network is self.healthy.network and not self.fault.lost:
+        if self.wired_alike:
             told = tuple(part for part in told if part.name in self.fault.devices)
         apart = (part for part in told if part.told(self) != given[part.name].told)
         return {part.name: self.answer(part, given[part.name]) for part in apart}
@@ -177,6 +191,8 @@ class FaultedModel(Model):
         assert self.none is not None
         fresh, gone = self.moved_otherwise
         moves = (tuple(sorted((m.bits, _digest(m.mask)) for m in fresh)), tuple(sorted(map(self.none.moves.index, gone))))
+        if self.shown == self.none.shown:
+            return (moves, ())
         sets = zip(self.shown, self.none.shown, strict=True)
         return (moves, tuple(None if own == given else _digest(own) for own, given in sets))
 
@@ -189,13 +205,15 @@ class FaultedModel(Model):
     @cached_property
     def shown(self) -> tuple[int, ...]:
         """What is live, which way drives turn, what reaches motors and loads."""
+        if self.none is not None and self.wired_alike and self.turns == self.none.turns:
+            return self.none.shown
         power = (states for each in self.power.values() for states in each)
         return (*self.supplies.live.values(), *self.turns.values(), *self.acting, *power)
 
     @cached_property
     def acting(self) -> tuple[int, ...]:
         """For every load the states in which it is energised: a function may have to put it off. Coils show in what moves."""
-        return tuple(self.supplies.energised(e.a, e.b, e.rated) for e in self.healthy.loads)
+        return tuple(self.supplies.energised(e.a, e.b, e.rated) for e in self.loads)
 
     @cached_property
     def turns(self) -> Mapping[str, int]:
@@ -277,7 +295,10 @@ class FaultPath:
 
 
 class FaultedBehaviour(Behaviour):
-    """The behaviour with one fault: `from_start` it is there before anything is switched on, else it may come at any moment."""
+    """The behaviour with one fault: `from_start` it is there before anything is switched on, else it may come at any moment.
+
+    One that `covers` the other has all the states of that one, so that what never happens in it does not happen there either.
+    """
 
     def __init__(
         self,
@@ -287,18 +308,26 @@ class FaultedBehaviour(Behaviour):
         motion: Mapping[str, Motion] | None = None,
         near: Settling | None = None,
         known: Reach | None = None,
+        within: Reach | None = None,
     ) -> None:
         self.healthy = healthy
         self.fault, self.from_start = model.fault, from_start
+        self.covers = within is not None
         able = model.able
         seeds = [model.at_rest] if from_start else [layer & able for layer in healthy.reach.layers]
-        reach = LateReach(model, seeds, near, known)
+        self.covered_by: FaultedBehaviour | None = None
+        reach = LateReach(model, seeds, near, known, within)
         super().__init__(healthy.plan, healthy.subjects, healthy.free, reach)
         self._motion = dict(motion or {})
 
     @property
     def start_held(self) -> int:
         return self.healthy.start_held
+
+    def motion(self, motor: str) -> Motion:
+        if motor not in self._motion and self.covered_by is not None:
+            return self.covered_by.motion(motor)
+        return super().motion(motor)
 
     def fault_trace(self, path: Path) -> FaultPath:
         """A path of this reach, with the healthy path to the state in which its fault came in front of it."""
@@ -332,11 +361,19 @@ class FaultSet:
         able = None if model.able == model.space.full else _digest(model.able)
         return (model.key, able, model.space.encode(model.stuck_at_rest))
 
-    def behaviour(self, model: FaultedModel, from_start: bool) -> FaultedBehaviour:
-        """The behaviour with the fault there from the start, or coming at any moment."""
+    def behaviour(self, model: FaultedModel, from_start: bool, other: FaultedBehaviour | None = None) -> FaultedBehaviour:
+        """The behaviour with the fault there from the start, or coming at any moment.
+
+        `other` is that from the start: where the fault can come at rest too, all that this reaches is reached at any moment.
+        """
         same = {name: self._motion[name] for name in model.power if self._same_power(model, name)}
         known = self.healthy.reach if self._same_reach(model, from_start) else None
-        return FaultedBehaviour(self.healthy, model, from_start, same, self._near, known)
+        at_rest = other is not None and model.at_rest & self.healthy.reached & model.able
+        within = other.reach if other is not None and at_rest else None
+        found = FaultedBehaviour(self.healthy, model, from_start, same, self._near, known, within)
+        if other is not None and found.covers:
+            other.covered_by = found  # one motion does for both
+        return found
 
     @cached_property
     def _near(self) -> Settling:

@@ -226,21 +226,30 @@ class LateReach(Reach):
         The settling of a model with mostly the same moves.
     known : Reach, optional
         One that is known to be the same as this.
+    within : Reach, optional
+        Another one of the same model, all of which is known to be reached here as well.
     """
 
     def __init__(
-        self, model: Model, seeds: Sequence[int] = (1,), near: Settling | None = None, known: Reach | None = None
+        self,
+        model: Model,
+        seeds: Sequence[int] = (1,),
+        near: Settling | None = None,
+        known: Reach | None = None,
+        within: Reach | None = None,
     ) -> None:
-        self._known = known
+        self._known, self._within = known, within
         super().__init__(model, seeds, near)
 
     def _explore(self) -> None:
         if self._known is not None:
             self.reached, self.passed = self._known.reached, self._known.passed
             return
-        self.passed = self.settling.passing(self.start)
-        self.reached = minus(self.passed, self.settling.restless)
-        done = 0
+        done = passed = 0
+        if self._within is not None:
+            done, passed = self._within.reached, self._within.passed
+        through = self.settling.passing(minus(self.start, done))
+        self.passed, self.reached = passed | through, done | minus(through, self.settling.restless)
         while front := minus(self.reached, done):
             done |= front
             self._further(front)

@@ -76,34 +76,28 @@ class Supplies:
     """When each source is live, and what its voltage reaches.
 
     `alive` gives the states in which a source could be live: a mains is on, a drive runs; the rest follows by what feeds what.
-    Of sources that are `lost` even a drive's own inputs see nothing. `near` are the same sources in
-    another network: what their a.c. poles reach alike need not be worked out again.
+    Of sources that are `lost` even a drive's own inputs see nothing.
     """
 
-    def __init__(
-        self,
-        fits: Fits,
-        network: Network,
-        alive: Callable[[Source], int],
-        lost: Collection[str] = (),
-        near: Supplies | None = None,
-    ) -> None:
+    def __init__(self, fits: Fits, network: Network, alive: Callable[[Source], int], lost: Collection[str] = ()) -> None:
         self.fits, self.sources = fits, fits.sources
         self.lost = lost
         self.network = network
         self.floods = [network.flood(pole, polarity_of(s, pole)) for s in self.sources for pole in s.poles]
         self._fed: dict[Feed, int] = {}
-        self._near = near if near is not None and self._same_ac(near) else None
+        self._shorts: dict[str, int] = {}
         self.live = {s.name: alive(s) if s.feed is None else 0 for s in self.sources}
-        fed = [s for s in self.sources if s.feed is not None]
-        changed = bool(fed)
+        fed = [(s, s.feed) for s in self.sources if s.feed is not None]
+        ac, dc = ([(s, feed) for s, feed in fed if (s.kind == "AC") is kind] for kind in (True, False))
+        changed = bool(ac)
         while changed:  # from nothing upwards: a source that only feeds itself is never live
             changed = False
-            for source in fed:
-                assert source.feed is not None
-                now = self._feeding(source.feed) & alive(source)
+            for source, feed in ac:
+                now = self._feeding(feed) & alive(source)
                 if now != self.live[source.name]:
                     self.live[source.name], changed = now, True
+        for source, feed in dc:  # feeds no other one
+            self.live[source.name] = self.fed(feed) & alive(source)
 
     def at(self, source: Source, pole: Terminal, terminal: Terminal, polarity: str | None = None) -> int:
         """The states in which `terminal` is joined to a pole, whether or not the source is live."""
@@ -124,23 +118,19 @@ class Supplies:
             self._fed[feed] = self._feeding(feed)
         return self._fed[feed]
 
-    def _same_ac(self, near: Supplies) -> bool:
-        """Whether the poles of all a.c. sources reach the same as in another network, and these are as live."""
-        pairs = zip(self.fits.kinds, self.floods, near.floods, strict=True)
-        if self.lost or any(mine is not other for kind, mine, other in pairs if kind == "AC"):
-            return False
-        return all(self._same_nets(near, s.feed) for s in self.sources if s.kind == "AC" and s.feed is not None)
-
-    def _same_nets(self, near: Supplies, feed: Feed) -> bool:
-        return all(self.network.net(t) == near.network.net(t) for t in feed.terminals)
-
     def _feeding(self, feed: Feed) -> int:
-        if self._near is not None and self._same_nets(self._near, feed):
-            return self._near.fed(feed)
-        found, nets = 0, [self.network.net(terminal) for terminal in feed.terminals]
+        nets = [self.network.net(terminal) for terminal in feed.terminals]
+        reaching = [{pole: found for pole, flood in enumerate(self.floods) if (found := flood.get(net))} for net in nets]
+        fed = 0
         for source, poles in self.fits.ways(feed):
-            found |= self._where(self.live[source], poles, nets)
-        return found
+            states = self.live[source]
+            for pole, there in zip(poles, reaching, strict=True):
+                if not states or pole not in there:
+                    break
+                states &= there[pole]
+            else:
+                fed |= states
+        return fed
 
     def energised(self, a: Terminal, b: Terminal, rated: Quantity | None, among: Iterable[str] | None = None) -> int:
         """The states in which two poles of one live source with a fitting voltage are joined to `a` and `b`."""
@@ -169,10 +159,13 @@ class Supplies:
 
     def shorts(self, source: Source) -> int:
         """The states in which two poles of a live source with a voltage between them are joined."""
-        found = 0
-        for p, q in self.fits.shorting[source.name]:
-            found |= self.at(source, p, q)
-        return found & self.live[source.name]
+        known = self._shorts.get(source.name)
+        if known is None:
+            found = 0
+            for p, q in self.fits.shorting[source.name]:
+                found |= self.at(source, p, q)
+            known = self._shorts[source.name] = found & self.live[source.name]
+        return known
 
 
 def _not_to_join(source: Source) -> list[tuple[Terminal, Terminal]]:

@@ -120,7 +120,8 @@ class FaultTrial:
         return Effect((fault,), (NO_EFFECT,) * len(self.functions))
 
     def _effect(self, fault: Fault, model: FaultedModel) -> Effect:
-        from_start, any_time = self.set.behaviour(model, from_start=True), self.set.behaviour(model, from_start=False)
+        from_start = self.set.behaviour(model, from_start=True)
+        any_time = self.set.behaviour(model, from_start=False, other=from_start)
         verdicts, lost = [], {}
         for i, function in enumerate(self.functions):
             verdict, shown = self._verdict(i, function, from_start, any_time)
@@ -129,7 +130,8 @@ class FaultTrial:
                 lost[i] = shown
         starts = {}
         for motor in self.healthy.motors:
-            begun = self._starts(motor, from_start) or self._starts(motor, any_time)
+            never = any_time.covers and not self._can_start(motor, any_time)
+            begun = None if never else self._starts(motor, from_start) or self._starts(motor, any_time)
             if begun is not None:
                 starts[motor] = begun
         return Effect((fault,), tuple(verdicts), lost, starts)
@@ -156,7 +158,8 @@ class FaultTrial:
     def _verdict(
         self, i: int, function: Held, from_start: FaultedBehaviour, any_time: FaultedBehaviour
     ) -> tuple[str, Shown | None]:
-        for b in (from_start, any_time) if i not in self._broken else ():
+        never = i in self._broken or (any_time.covers and not _lost(any_time, function))
+        for b in (from_start, any_time) if not never else ():
             bad = _lost(b, function)
             depth = b.reach.depth(bad) if bad else None
             if depth is not None:
@@ -164,6 +167,14 @@ class FaultTrial:
                 return (UNSEEN if unseen else SEEN), self._shown(b, depth, partial(_to_reached, states=bad))
         could, can = (going_on(b, function.must) & b.reached for b in (self.healthy, from_start))
         return (STOPS if could and not can else NO_EFFECT), None
+
+    def _can_start(self, motor: str, b: FaultedBehaviour) -> bool:
+        """Whether the fault, or an event that is no start, can begin motion at all."""
+        moving = b.moving(motor)
+        comes = minus(b.reach.start, self.healthy.moving(motor) | self.healthy.start_held)
+        before = minus(b.reached, moving | b.start_held)
+        rounds = self._surprises(motor, b.events)[1]
+        return bool(b.reach.after_any(rounds, before) & moving or self._comes_to(b, comes) & moving)
 
     def _starts(self, motor: str, b: FaultedBehaviour) -> Shown | None:
         """A trace by which the fault, or an event that is no start, begins motion."""
