@@ -42,9 +42,11 @@ def _of_device(rule: Rule, facts: Facts, device: Device) -> Iterator[Finding]:
 def _lies_in(facts: Facts, contact: Contact, marks: set[str]) -> bool:
     """Whether both ends of a contact are ever joined to such poles of the mains, and to no other pole than these."""
     ends = (Terminal(contact.device, contact.a), Terminal(contact.device, contact.b))
-    return all(bool(met) and met <= marks for met in (_mains_marks(facts, end) for end in ends))
+    return all(bool(met) and met <= marks for met in (_marks(facts, end) for end in ends))
 
 
-def _mains_marks(facts: Facts, terminal: Terminal) -> set[str]:
+def _marks(facts: Facts, terminal: Terminal) -> set[str]:
+    """The marks of the mains poles at a terminal; where another source is there too, its poles in full: no part of the mains."""
     devices = facts.plan.devices
-    return {pole.mark for source, pole in facts.touched.poles(terminal) if devices[source.device].kind == "mains"}
+    met = facts.touched.poles(terminal)
+    return {pole.mark if devices[source.device].kind == "mains" else str(pole) for source, pole in met}
