@@ -79,10 +79,13 @@ def read_all(paths: Sequence[str], kinds: Kinds | None = None) -> list[Plan]:
     return plans
 
 
-def check(plan: Plan, progress: Progress | None = None, house: RuleSet | None = None) -> Report:
-    """The report on a plan that could be read, by the rules of wirecheck or by those that the house has made of them."""
+def check(plan: Plan, progress: Progress | None = None, house: RuleSet | None = None, known: Facts | None = None) -> Report:
+    """The report on a plan that could be read, by the rules of wirecheck or by those that the house has made of them.
+
+    `known` are the plan's facts where somebody goes on with them.
+    """
     began = perf_counter()
-    facts = Facts(plan)
+    facts = known or Facts(plan)
     rules, entries = house or (load_rules(), ())
     judgement = judge_rules(rules, facts, progress)
     report = assemble(plan, judgement, excluded(plan), [rule.name for rule in rules])
@@ -124,8 +127,9 @@ def sheets(
     from wirecheck.sheets.table import heading
 
     plan, sha256 = read_with_digest(path, kinds)
-    report = check(plan, progress, house)
-    return render_sheets(heading(plan, report, sha256), all_tables(plan, report, without_faults)), report
+    facts = Facts(plan)
+    report = check(plan, progress, house, facts)
+    return render_sheets(heading(plan, report, sha256), all_tables(facts, report, without_faults)), report
 
 
 def diagnose(path: str, readings: Path, kinds: Kinds | None = None) -> tuple[Diagnosis, Filled, bool]:
