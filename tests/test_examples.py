@@ -13,6 +13,7 @@ from tests.oracles.plain_faults import FaultyEngine
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.faults import single_faults
 from wirecheck.findings import Report, severity_rank
+from wirecheck.outputs.text import render_text
 from wirecheck.pipeline import check_plan
 from wirecheck.plan import read_plan
 from wirecheck.plan.model import Event
@@ -123,3 +124,35 @@ def test_there_are_enough_of_both_and_the_list_names_them_all() -> None:
     assert set(TURNS) == {path.stem for path in GOOD}
     assert len(GOOD) >= 4
     assert len(BAD) >= 4
+
+
+@pytest.mark.parametrize("path", BAD, ids=name_of)
+def test_a_plan_with_one_defect_takes_one_screen(path: Path) -> None:
+    # 50 lines of 100 columns; the defect that the comment names stands there at full length or below the one of the same cause.
+    text = render_text(report_on(path), width=100)
+    assert len(text.splitlines()) <= 50
+    named = FINDING.search(path.read_text(encoding="utf-8"))
+    assert named
+    messages = [f.message for f in report_on(path).findings if f.rule == named[1]]
+    assert any(" ".join(message.split()) in " ".join(text.split()) for message in messages)
+
+
+def test_the_holding_contact_ahead_of_the_stop_is_told_with_the_terminals_to_change() -> None:
+    (found,) = (
+        f
+        for f in report_on(EXAMPLES / "bad" / "mill-holding-contact-ahead-of-stop.yaml").findings
+        if f.rule == "stop-stops-motion"
+    )
+    assert "take wire 4 off K1:13, and feed K1:13 from behind S3:11-12" in found.remedy
+
+
+def test_a_fault_is_told_as_whole_and_failed() -> None:
+    (found,) = (
+        f
+        for f in report_on(EXAMPLES / "bad" / "grinder-wrong-side-earthed.yaml").findings
+        if f.rule == "earth-fault-starts-nothing"
+    )
+    assert found.evidence.cases == {
+        "wire 6 clear of metal": "Q1 is switched on, and M1 stays still",
+        "wire 6 touching metal": "Q1 is switched on, and M1 starts",
+    }

@@ -45,8 +45,8 @@ class Evidence(NamedTuple):
     """What proves a finding. Only the fields that apply are filled.
 
     `events` is the shortest sequence from rest, replayable; `steps` the same in words; `walk` a chain of terminals that
-    current takes; `numbers` pairs such as measured and limit; `cases` a small table of what follows from what; `fault_after` how
-    many events come before the fault.
+    current takes, `passes` what the devices on it are and how they stand; `numbers` pairs such as measured and limit; `cases` a
+    small table of what follows from what; `fault_after` how many events come before the fault.
     """
 
     events: tuple[str, ...] = ()
@@ -56,10 +56,14 @@ class Evidence(NamedTuple):
     cases: Mapping[str, str] = {}
     fault: str | None = None
     fault_after: int | None = None
+    passes: Mapping[str, str] = {}
 
 
 class Finding(NamedTuple):
-    """One thing that is wrong, where, why it matters, what shows it and what to do about it."""
+    """One thing that is wrong, where, why it matters, what shows it and what to do about it.
+
+    `follows` names, by rule and message, the finding that has the same cause and tells it in full.
+    """
 
     rule: str
     severity: str
@@ -73,6 +77,7 @@ class Finding(NamedTuple):
     sources: tuple[str, ...] = ()
     accepted: Mapping[str, str] | None = None
     rests_on: tuple[str, ...] = ()
+    follows: tuple[str, str] | None = None
 
 
 class Proof(NamedTuple):

@@ -88,7 +88,7 @@ def check(plan: Plan, progress: Progress | None = None, house: RuleSet | None = 
     facts = known or Facts(plan)
     rules, entries = house or (load_rules(), ())
     judgement = judge_rules(rules, facts, progress)
-    report = assemble(plan, judgement, excluded(plan), [rule.name for rule in rules])
+    report = assemble(plan, judgement, excluded(plan), {rule.name: rule.follows_from for rule in rules})
     if not report.incomplete:
         report = report._replace(
             functions=function_summaries(facts),

@@ -17,7 +17,7 @@ def unwrapped(text: str) -> str:
 
 
 def test_verdict_stands_first_and_worst_finding_next() -> None:
-    lines = render_text(report(advice(), danger())).splitlines()
+    lines = render_text(report(advice(), danger()), full=True).splitlines()
     assert lines[0] == "bench-lathe.yaml: 2 findings, the worst can hurt somebody."
     headings = [line for line in lines if re.match(r"[A-Z]+: ", line)]
     assert headings == ["DANGER: M1 keeps running while the guard S2 is open.", "ADVICE: K1 pulls in late."]
@@ -35,9 +35,9 @@ def test_trace_is_a_numbered_strip_with_the_fault_before_its_step() -> None:
 
 
 def test_everything_a_finding_says_is_there() -> None:
-    text = unwrapped(render_text(report(danger(), advice())))
+    text = unwrapped(render_text(report(danger(), advice()), full=True))
     for phrase in (
-        "where bench-lathe.yaml:41, devices S2, M1, wires 7",
+        "where line 41, devices S2, M1, wires 7",
         "rests on T1 on_power_up_with_run is not stated",
         "why A hand can reach the chuck while it turns.",
         "do Put a second contact of S2 into the torque-off channels.",

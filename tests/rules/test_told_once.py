@@ -97,7 +97,7 @@ def messages(text: str, name: str) -> list[str]:
 def test_a_jog_that_hangs_on_its_own_contact_is_told_once_with_the_walk_that_keeps_it_going() -> None:
     assert messages(SHAPER, "hold-to-run-stops-when-released") == []
     (told,) = [f for f in report_of(SHAPER).findings if f.rule == "hold-to-run-does-not-hang-on-contact-speed"]
-    assert "It is chance whether M1 stops at S6=released" in told.message
+    assert told.message.startswith("M1 may go on turning when S6 is let go: ")
     assert told.evidence.walk[-1] == "Q2:A1"
     assert told.evidence.steps[-1].motion == {"M1": "forward"}
     assert set(told.devices) == {"S6", "Q2", "M1"}
@@ -107,19 +107,19 @@ def test_a_jog_that_hangs_on_its_own_contact_is_told_once_with_the_walk_that_kee
 def test_a_jog_that_surely_goes_on_is_still_told() -> None:
     plain = SHAPER.replace("contacts: {11-12: NC, 13-14: NO}", "contacts: {13-14: NO}")
     plain = plain.replace("S4:13, S6:11, S6:13", "S4:13, S6:13, Q2:13").replace("  - {number: 4, run: [S6:12, Q2:13]}\n", "")
-    assert messages(plain, "hold-to-run-stops-when-released") == ["Letting go of S6 does not stop M1: it goes on turning."]
+    assert messages(plain, "hold-to-run-stops-when-released") == ["M1 goes on turning when S6 is let go."]
 
 
 def test_a_stop_that_a_function_promises_is_told_once_with_the_function() -> None:
     assert messages(AHEAD, "stated-function-stops-what-it-must") == []
     assert messages(AHEAD, "stop-stops-motion") == [
-        "Pressing the stop S3 does not stop M1: it goes on turning. The plan promises that it does (function table-stop)."
+        "M1 goes on turning when the stop S3 is pressed. The plan promises that it stops (function table-stop)."
     ]
 
 
 def test_a_function_of_something_else_is_told_by_its_own_rule() -> None:
     other = AHEAD.replace("when: S3=pressed", "when: S6=released")
-    assert messages(other, "stop-stops-motion") == ["Pressing the stop S3 does not stop M1: it goes on turning."]
+    assert messages(other, "stop-stops-motion") == ["M1 goes on turning when the stop S3 is pressed."]
     (told,) = messages(other, "stated-function-stops-what-it-must")
     assert "table-stop" in told
 
@@ -166,7 +166,7 @@ def test_every_rule_that_is_told_by_others_names_rules_that_are_there() -> None:
 
 def test_a_held_start_is_told_once_with_all_motors() -> None:
     (told,) = [f for f in report_of(TWO).findings if f.rule == "held-start-is-not-a-start"]
-    assert told.message.startswith("With S4 held down or stuck, M2 and M1 start at ")
+    assert told.message == "M2 and M1 start when the supply comes on, with S4 held down or stuck."
     assert set(told.devices) == {"S4", "M1", "M2"}
 
 
@@ -194,9 +194,7 @@ def test_a_title_that_is_the_designation_is_no_title() -> None:
 
 
 def test_no_message_of_the_examples_says_a_word_and_then_the_same_as_a_title() -> None:
-    assert messages(RELEASE, "emergency-stop-stops-motion") == [
-        "Pressing the emergency stop S1 does not stop M1: it goes on turning."
-    ]
+    assert messages(RELEASE, "emergency-stop-stops-motion") == ["M1 goes on turning when the emergency stop S1 is pressed."]
 
 
 def test_a_release_that_is_let_go_does_not_read_like_switching_off() -> None:
@@ -210,5 +208,5 @@ def test_a_release_that_is_let_go_does_not_read_like_switching_off() -> None:
 def test_the_traces_of_a_check_say_that_a_release_is_let_go() -> None:
     steps = [step for f in report_of(LAMP_FED).findings for step in f.evidence.steps if step.event == "Q2=off"]
     assert steps
-    assert all(step.notes[0] == "its start and stop are let go" for step in steps)
-    assert re.search(r"Q2=off +its start and stop are let go\n", render_text(report_of(LAMP_FED)))
+    assert all(step.notes[0] == "Q2: its start and stop are let go" for step in steps)
+    assert re.search(r"Q2=off +Q2: its start and stop are let go\n", render_text(report_of(LAMP_FED)))

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 STANDARD_INPUT = "-"
 
 
-def check(
+def check(  # noqa: PLR0913, PLR0917 -- a command has as many parameters as it has options
     plans: Annotated[list[str], typer.Argument(metavar="PLAN", help="Plan files; - is standard input.", show_default=False)],
     form: Annotated[
         Literal["text", "json", "sarif"],
@@ -34,6 +34,9 @@ def check(
         typer.Option("--fail-at", help="The mildest severity that gives exit status 1."),
     ] = "malfunction",
     numbers: Annotated[bool, typer.Option("--numbers", help="Show the computed quantities with their working.")] = False,
+    full: Annotated[
+        bool, typer.Option("--full", help="Tell every finding at full length, also what follows from another.")
+    ] = False,
     rules: RuleFolders = None,
     kinds: KindFolders = None,
     watch: Annotated[bool, typer.Option("--watch", help="Check again whenever a file changes; Ctrl-C ends.")] = False,
@@ -45,7 +48,7 @@ def check(
     """
     if watch and STANDARD_INPUT in plans:
         raise typer.BadParameter("standard input does not change", param_hint="--watch")
-    once = partial(_check, plans, form, fail_at, numbers, rules or (), kinds or ())
+    once = partial(_check, plans, form, fail_at, (numbers, full), rules or (), kinds or ())
     with no_traceback():
         status = _watch(once, plans, (*(rules or ()), *(kinds or ()))) if watch else once()
     raise typer.Exit(status)
@@ -64,9 +67,14 @@ def _watch(once: Callable[[], int], plans: Sequence[str], folders: Sequence[str]
 
 
 def _check(
-    plans: Sequence[str], form: str, fail_at: str, numbers: bool, rule_folders: Sequence[str], kind_folders: Sequence[str]
+    plans: Sequence[str],
+    form: str,
+    fail_at: str,
+    shown: tuple[bool, bool],
+    rule_folders: Sequence[str],
+    kind_folders: Sequence[str],
 ) -> int:
-    """Check and print; the exit status."""
+    """Check and print; the exit status. `shown`: whether the text has the computed quantities, and all of every finding."""
     from wirecheck import pipeline
     from wirecheck.outputs.progress import ProgressBar
 
@@ -77,7 +85,7 @@ def _check(
         reports = [pipeline.check(plan, progress, house) for plan in read]
     with file_errors():
         if form == "text":
-            console.emit(_text(reports, numbers))
+            console.emit(_text(reports, *shown))
         else:  # JSON is UTF-8 wherever it is printed.
             console.emit(_json(reports) if form == "json" else _sarif(reports, house), "utf-8")
     return max(_status(report, fail_at) for report in reports)
@@ -106,7 +114,7 @@ def _sarif(reports: Sequence[Report], house: RuleSet | None) -> str:
     return render_sarif(reports, house.rules if house else load_rules(), installed_version()) + "\n"
 
 
-def _text(reports: Sequence[Report], numbers: bool) -> str:
+def _text(reports: Sequence[Report], numbers: bool, full: bool) -> str:
     from wirecheck.outputs.text import render_text
 
-    return "\n\n".join(render_text(report, *page(), numbers) for report in reports)
+    return "\n\n".join(render_text(report, *page(), numbers, full) for report in reports)

@@ -55,6 +55,7 @@ def _finding(finding: Finding) -> dict[str, object]:
         "sources": list(finding.sources),
         "rests_on": list(finding.rests_on),
         "accepted": dict(finding.accepted) if finding.accepted else None,
+        "follows": dict(zip(("rule", "message"), finding.follows, strict=True)) if finding.follows else None,
     }
 
 
@@ -66,6 +67,7 @@ def evidence_keys(evidence: Evidence) -> dict[str, object]:
         "events": list(evidence.events) or None,
         "steps": [_step(step) for step in evidence.steps] or None,
         "walk": list(evidence.walk) or None,
+        "passes": dict(evidence.passes) or None,
         "numbers": dict(evidence.numbers) or None,
         "cases": dict(evidence.cases) or None,
     }

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from textwrap import wrap
 
 from wirecheck.errors import visible
 from wirecheck.findings import NOTICE, SEVERITIES, Finding, Proof, Report, severity_rank
 from wirecheck.outputs.evidence import evidence_lines
+from wirecheck.outputs.sorting import sorted_out
 
 WIDTH_LEAST, WIDTH_MOST = 60, 120
 MARGIN = 9
@@ -22,6 +23,11 @@ WORST = {
     "malfunction": "keeps the machine from doing what it is for",
     "advice": "is advice",
 }
+
+FROM_MEMORY = " (value from memory)"
+
+SHORT_ADVICE = "--full tells why and what to do, `wirecheck faults` every fault"
+SHORT_WORSE = "with a fault besides; mend what is told above, then check again"
 
 MOST_TITLES = 3
 """Claims that are told by their titles; more would bury the findings, and stand in the JSON."""
@@ -69,16 +75,16 @@ def closed(page: Page) -> str:
     return "\n".join(page.lines) + "\n"
 
 
-def render_text(report: Report, colour: bool = False, width: int = 100, numbers: bool = False) -> str:
-    """The report as text, lines at most `width` wide (60 to 120); with the computed quantities where `numbers` are wanted."""
+def render_text(report: Report, colour: bool = False, width: int = 100, numbers: bool = False, full: bool = False) -> str:
+    """The report as text, lines at most `width` wide (60 to 120).
+
+    With the computed quantities where `numbers` are wanted; with `full` every finding is told at its full length.
+    """
     page = new_page(colour, width)
     page.paragraph(_verdict(report), "strong")
     _incomplete(page, report)
     _questions(page, report)
-    told: set[tuple[str, ...]] = set()
-    house = {str(entry["rule"]): _of_the_house(entry) for entry in report.house_rules}
-    for finding in _worst_first(report):
-        _finding(page, finding, told, house)
+    _findings(page, report, full)
     _accepted(page, report)
     if numbers:
         from wirecheck.outputs.numbers_text import number_lines
@@ -88,6 +94,35 @@ def render_text(report: Report, colour: bool = False, width: int = 100, numbers:
     for paragraph in _remainder(report):
         page.paragraph(paragraph)
     return closed(page)
+
+
+def _findings(page: Page, report: Report, full: bool) -> None:
+    """What is told at full length, worst first, each with the findings of the same cause; then the rest in short."""
+    found = _worst_first(report)
+    at_length, following, short = (found, {}, []) if full else sorted_out(found)
+    told: set[tuple[str, ...]] = set()
+    house = {str(entry["rule"]): _of_the_house(entry) for entry in report.house_rules}
+    for finding in at_length:
+        _finding(page, finding, told, house)
+        _follow(page, finding, following.get((finding.rule, finding.message), ()))
+    _in_short(page, short)
+
+
+def _follow(page: Page, lead: Finding, following: Sequence[Finding]) -> None:
+    for number, finding in enumerate(following):
+        cause = "" if number else "by the same cause, "
+        severity = "" if finding.severity == lead.severity else f" {finding.severity}:"
+        page.labelled("" if number else "also", f"{cause}line {finding.at.line}:{severity} {finding.message}")
+
+
+def _in_short(page: Page, findings: Sequence[Finding]) -> None:
+    """A line each for what is secondary: with a fault besides what is wrong already, and advice."""
+    for severity in dict.fromkeys(finding.severity for finding in findings):
+        page.blank()
+        page.paragraph(f"{severity.upper()} in short ({SHORT_ADVICE if severity == 'advice' else SHORT_WORSE}):", severity)
+        for finding in findings:
+            if finding.severity == severity:
+                page.labelled(f"line {finding.at.line}", finding.message)
 
 
 def _open(report: Report) -> list[Finding]:
@@ -143,7 +178,7 @@ def _finding(page: Page, finding: Finding, told: set[tuple[str, ...]], house: Ma
     page.blank()
     page.paragraph(f"{finding.severity.upper()}: {finding.message}", finding.severity)
     page.labelled("where", _where(finding))
-    for label, line in evidence_lines(finding.evidence):
+    for label, line in evidence_lines(finding.evidence, finding.message):
         page.labelled(label, line)
     if finding.rests_on:
         page.labelled("rests on", "; ".join(finding.rests_on))
@@ -154,7 +189,14 @@ def _finding(page: Page, finding: Finding, told: set[tuple[str, ...]], house: Ma
     told.add(explanation)
     page.labelled("why", finding.why)
     page.labelled("do", finding.remedy)
-    page.labelled("source", f"{'; '.join(finding.sources) or 'none'} (rule {finding.rule}{house.get(finding.rule, '')})")
+    page.labelled("source", f"{_sources(finding.sources)} (rule {finding.rule}{house.get(finding.rule, '')})")
+
+
+def _sources(sources: Sequence[str]) -> str:
+    """The sources; a note that all of them have is said once."""
+    if len(sources) > 1 and all(source.endswith(FROM_MEMORY) for source in sources):
+        return f"{'; '.join(source.removesuffix(FROM_MEMORY) for source in sources)} (values from memory)"
+    return "; ".join(sources) or "none"
 
 
 def _of_the_house(entry: Mapping[str, object]) -> str:
@@ -177,7 +219,7 @@ def _house_rules(entries: Iterable[Mapping[str, object]]) -> Iterator[str]:
 
 
 def _where(finding: Finding) -> str:
-    parts = [f"{finding.at.file}:{finding.at.line}"]
+    parts = [f"line {finding.at.line}"]
     if finding.devices:
         parts.append(f"devices {', '.join(finding.devices)}")
     if finding.wires:
@@ -206,16 +248,15 @@ def _signature(by: str, date: str) -> str:
 
 def _remainder(report: Report) -> Iterator[str]:
     """What was proved, assumed, left unchecked and counted: a paragraph each."""
-    if report.proved:
-        yield _proved(report.proved)
     if report.house_rules:
         yield f"Rules of the house: {'; '.join(_house_rules(report.house_rules))}."
     if report.assumed:
         yield f"Assumed: {'; '.join(report.assumed)}."
     if report.not_checked:
         yield f"Not checked, for no plan can show it: {'; '.join(report.not_checked)}."
-    if report.statistics:
-        yield f"Looked at: {', '.join(_counts(report))}."
+    looked_at = f"Looked at: {', '.join(_counts(report))}." if report.statistics else ""
+    if told := " ".join(part for part in (looked_at, _proved(report.proved) if report.proved else "") if part):
+        yield told
 
 
 def _proved(proved: Iterable[Proof]) -> str:

@@ -3,25 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from types import MappingProxyType
 from typing import TypeVar
 
 from wirecheck.errors import nearest_word
 from wirecheck.findings import Finding, Report, severity_rank
 from wirecheck.plan.model import Accepted, Plan
+from wirecheck.rules.causes import linked, place
 from wirecheck.rules.record import join_words
 from wirecheck.rules.runner import Judgement
 
 Item = TypeVar("Item")
 
 CANNOT_KNOW = (
-    "workmanship and the tightness of terminals",
-    "the real continuity and resistance of earth conductors",
-    "whether contacts weld or wear in use",
-    "what the drive's firmware does beyond the settings that the plan states",
-    "the strength of guards and how easily they are got round",
-    "the speed limit of the chuck or the tool",
-    "how long the machine really takes to run down",
-    "local law and the conditions of the insurer",
+    "workmanship and loose terminals",
+    "real resistance of earths",
+    "welding and wear of contacts",
+    "what the drive does beyond the settings stated",
+    "strength of guards and ways round them",
+    "speed limit of chuck or tool",
+    "real run-down time",
+    "local law and insurers",
 )
 """What no checker of plans can know. Stated in every report."""
 
@@ -29,9 +31,14 @@ CANNOT_KNOW = (
 STALE = "acceptance-matches-a-finding"
 
 
-def assemble(plan: Plan, judgement: Judgement, assumed: Iterable[str] = (), judged: Collection[str] = ()) -> Report:
-    """The report on a plan, by the rules of the names that were `judged`. Where anything stayed undecided nothing is proved."""
-    findings = accept(fold(judgement.findings), plan, judged)
+def assemble(
+    plan: Plan, judgement: Judgement, assumed: Iterable[str] = (), judged: Mapping[str, Collection[str]] = MappingProxyType({})
+) -> Report:
+    """The report on a plan, by the rules that were `judged`, each with the names of those from which its findings follow.
+
+    Where anything stayed undecided nothing is proved.
+    """
+    findings = linked(accept(fold(judgement.findings), plan, judged), judged)
     if judgement.incomplete:  # what was not decided may still be found: no acceptance is stale yet
         findings = [finding for finding in findings if finding.rule != STALE]
     return Report(
@@ -43,11 +50,6 @@ def assemble(plan: Plan, judgement: Judgement, assumed: Iterable[str] = (), judg
         not_checked=CANNOT_KNOW,
         statistics=_statistics(plan, judgement),
     )
-
-
-def place(finding: Finding) -> tuple[str, int, int, str, str]:
-    """The order of findings: by file, line, column, rule, and message where all these are equal."""
-    return (finding.at.file, finding.at.line, finding.at.column, finding.rule, finding.message)
 
 
 def fold(findings: Iterable[Finding]) -> list[Finding]:

@@ -12,7 +12,8 @@ from wirecheck.nodes import Node, compose
 from wirecheck.plan import decode_plan, read_plan_text
 from wirecheck.plan.reader import read_bytes
 from wirecheck.resources import read_text
-from wirecheck.rules.assembly import fold, place
+from wirecheck.rules.assembly import fold
+from wirecheck.rules.causes import place
 from wirecheck.rules.loader import EXAMPLES, Faults, rule_of
 from wirecheck.rules.record import Rule
 from wirecheck.rules.runner import judge_rules

@@ -10,7 +10,8 @@ from difflib import SequenceMatcher
 from wirecheck.facts import Facts
 from wirecheck.kinds import Kinds
 from wirecheck.plan import read_plan_text
-from wirecheck.rules.assembly import fold, place
+from wirecheck.rules.assembly import fold
+from wirecheck.rules.causes import place
 from wirecheck.rules.examples import Example
 from wirecheck.rules.record import Rule, in_capitals
 from wirecheck.rules.runner import judge_rules

@@ -24,7 +24,7 @@ COMMON_PRACTICE = "common practice"
 
 EXAMPLES = "examples"
 NEEDED = ("name", "title", "severity", "claim", "why", "remedy", "sources", "since")
-OPTIONAL = ("message", "regions", "told_by")
+OPTIONAL = ("message", "regions", "told_by", "follows_from")
 TEXTS = ("name", "title", "severity", "why", "remedy", "since", "message")
 REGIONS = ("IEC", "NA")
 """Where a rule that states `regions` holds; one that states none holds everywhere."""
@@ -76,8 +76,9 @@ def read_fields(faults: Faults, keys: Mapping[str, Node], file: str) -> dict[str
         fields["sources"] = tuple(_sources(faults, keys["sources"]))
     if "regions" in keys:
         fields["regions"] = tuple(_regions(faults, keys["regions"]))
-    if "told_by" in keys:
-        fields["told_by"] = tuple(_names(faults, keys["told_by"]))
+    for key in ("told_by", "follows_from"):
+        if key in keys:
+            fields[key] = tuple(_names(faults, keys[key]))
     return fields
 
 

@@ -24,6 +24,11 @@ def said_once(text: str) -> str:
     return _TWICE.sub(r"\g<kind> \g<name>", text)
 
 
+def _as_sentence(text: str) -> str:
+    # Only an article: a designation stands as the plan has it.
+    return f"T{text[1:]}" if text.startswith("the ") else text
+
+
 def join_words(words: Iterable[str], last: str = "and") -> str:
     """Words as a sentence has them; `last` stands before the last of them.
 
@@ -59,7 +64,7 @@ class Rule(NamedTuple):
 
     `regions` are those in which it holds, none for all. A rule of the house's own has the `file` it stands in, and may stand in
     the place of a rule that it `replaces` or `tightens`. `told_by` names the rules of which a finding with the same cause says
-    all that one of this rule would say.
+    all that one of this rule would say; `follows_from` those whose finding on the same device is the cause of one of this rule.
     """
 
     name: str
@@ -77,6 +82,7 @@ class Rule(NamedTuple):
     replaces: str = ""
     tightens: str = ""
     told_by: tuple[str, ...] = ()
+    follows_from: tuple[str, ...] = ()
 
     def holds_in(self, region: str) -> bool:
         """Whether plans of a region are judged by it."""
@@ -101,7 +107,7 @@ class Rule(NamedTuple):
             rule=self.name,
             severity=severity or self.severity,
             # A message from the claim kind is finished already: a brace in it comes from the plan.
-            message=said_once(message or fill(self.message, known)),
+            message=_as_sentence(said_once(message or fill(self.message, known))),
             why=said_once(fill(self.why, known)),
             remedy=said_once(fill(self.remedy, known)),
             at=at,

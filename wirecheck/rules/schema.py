@@ -82,6 +82,13 @@ def _properties() -> dict[str, Schema]:
             "minItems": 1,
             "items": {"type": "string", "pattern": NAME},
         },
+        "follows_from": {
+            "description": "Rules whose finding on one of the same devices is the cause of a finding of this rule: the text "
+            "tells theirs in full, and this one in a line below it.",
+            "type": "array",
+            "minItems": 1,
+            "items": {"type": "string", "pattern": NAME},
+        },
         "regions": {
             "description": "The regions in which it holds; all of them where it is left out.",
             "type": "array",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from itertools import pairwise
 
 from wirecheck.behaviour import Behaviour, Path
 from wirecheck.behaviour.drives import COMMANDS, PERMITS
@@ -11,25 +12,41 @@ from wirecheck.behaviour.verdicts import Shown
 from wirecheck.circuit import CONDUCTS, Element
 from wirecheck.circuit.elements import COIL_KINDS, coil_ends, marks_of, section
 from wirecheck.findings import Evidence, Step
-from wirecheck.plan.model import Terminal
+from wirecheck.plan.model import Contact, Event, Terminal
+from wirecheck.rules.happenings import happening, standing
+from wirecheck.rules.record import join_words
 
 
 def evidence(b: Behaviour, path: Path | None, walk: Iterable[Terminal] = ()) -> Evidence:
     """The evidence of a trace: its events, its steps in words, and a walk of terminals."""
+    walk = tuple(walk)
     if path is None:
         return Evidence(walk=tuple(map(str, walk)))
     events = tuple(str(rule.event) for rule, _ in path if rule is not None)
-    return Evidence(events=events, steps=_told(b, path), walk=tuple(map(str, walk)))
+    return Evidence(events=events, steps=_told(b, path), walk=tuple(map(str, walk)), passes=_passes(b, walk, path[-1][1]))
 
 
 def _told(b: Behaviour, path: Path) -> tuple[Step, ...]:
-    """The steps of a trace in words; what an event means is said where it can be misread."""
+    """The steps of a trace; each says in words what happens."""
     found = []
     for (rule, _), step in zip(path, b.steps(path), strict=True):
-        device = b.plan.devices.get(rule.event.device) if rule is not None else None
-        meant = device.meaning(rule.event.position) if device is not None and rule is not None else ""
-        found.append(step._replace(notes=(meant, *step.notes)) if meant else step)
+        told = told_event(b, rule.event) if rule is not None else ""
+        found.append(step._replace(notes=(told, *step.notes)) if told else step)
     return tuple(found)
+
+
+def told_event(b: Behaviour, event: Event) -> str:
+    """What happens at an event, as a clause."""
+    device = b.plan.devices.get(event.device)
+    return happening(device, event.position) if device is not None else str(event)
+
+
+def _passes(b: Behaviour, walk: Sequence[Terminal], number: int) -> Mapping[str, str]:
+    """What the devices are whose contacts a walk passes, and how they stand then."""
+    state = b.describe(number) if walk else {}
+    crossed = dict.fromkeys(a.device for a, z in pairwise(walk) if a.device == z.device)
+    told = {name: standing(b.plan.devices[name], state.get(name, "")) for name in crossed}
+    return {name: words for name, words in told.items() if words}
 
 
 def conducting(b: Behaviour, number: int) -> list[Element]:
@@ -83,7 +100,7 @@ def coil_walk(b: Behaviour, number: int, device: str) -> list[Terminal]:
 def coils_on(b: Behaviour, walk: Iterable[Terminal], number: int) -> list[str]:
     """The devices with a coil whose contacts lie on a walk and which are in."""
     steps = list(walk)
-    names = [a.device for a, z in zip(steps, steps[1:], strict=False) if a.device == z.device]
+    names = [a.device for a, z in pairwise(steps) if a.device == z.device]
     return [n for n in dict.fromkeys(names) if b.plan.devices[n].kind in COIL_KINDS and b.within(n) >> number & 1]
 
 
@@ -157,8 +174,35 @@ def _wired_to(b: Behaviour, terminal: Terminal, device: str) -> bool:
 def wires_on(b: Behaviour, walk: Iterable[Terminal]) -> tuple[str, ...]:
     """The numbers of the wires on a walk."""
     steps = list(walk)
-    hops = {frozenset(pair) for pair in zip(steps, steps[1:], strict=False)}
+    hops = {frozenset(pair) for pair in pairwise(steps)}
     return tuple(dict.fromkeys(w.number for w in b.plan.wires if frozenset((w.a, w.b)) in hops))
+
+
+def holding_contact(walk: Sequence[Terminal], coils: Collection[str]) -> tuple[Terminal, Terminal] | None:
+    """The contact on a walk by which one of the relays in `coils` holds what flows there, by its two terminals."""
+    return next(((a, z) for a, z in pairwise(walk) if a.device == z.device and a.device in coils), None)
+
+
+def way_round(b: Behaviour, walk: Sequence[Terminal], name: str, coils: Collection[str], breaking: Iterable[Contact]) -> str:
+    """Where on a walk the current gets past a device that should stop it, and what to change there: a sentence, or nothing.
+
+    `coils` are the relays on the walk, `breaking` the contacts of the device that decide about the last of them.
+    """
+    pairs = [(a, z) for a, z in pairwise(walk) if a.device == z.device]
+    own = next((pair for pair in pairs if pair[0].device == name), None)
+    if own is not None:
+        return (
+            f" The current goes through {own[0]} and {own[1].mark} of {name} itself, which are closed then: use a break contact."
+        )
+    holding = holding_contact(walk, coils)
+    if holding is None:
+        return ""
+    a, z = holding
+    before = walk[walk.index(a) - 1]
+    wires = wires_on(b, (before, a))
+    off = f"take wire {wires[0]} off {a}" if wires else f"take off {a} what joins it to {before}"
+    behind = join_words((str(contact) for contact in breaking), "or") or f"the contact of {name}"
+    return f" The current goes round {name} through {a} and {z.mark}: {off}, and feed {a} from behind {behind}."
 
 
 def fault_evidence(shown: Shown, fault: Fault) -> Evidence:

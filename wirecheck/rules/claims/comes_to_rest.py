@@ -10,7 +10,7 @@ from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Terminal
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import coil_walk, evidence, wires_on
+from wirecheck.rules.showing import coil_walk, evidence, told_event, wires_on
 
 CONDITIONS = {
     "required": ["how"],
@@ -22,7 +22,7 @@ CONDITIONS = {
         }
     },
 }
-WORDS = frozenset({"device", "moving", "event"})
+WORDS = frozenset({"device", "moving", "event", "happens"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -128,4 +128,5 @@ def _finding(rule: Rule, b: Behaviour, path: Path, devices: list[str], walk: Seq
         device=join_words(b.plan.devices[d].label() for d in devices),
         moving=join_words(devices),
         event=str(event.event) if event else "rest",
+        happens=told_event(b, event.event) if event else "nothing at all is touched",
     )

@@ -10,7 +10,7 @@ from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device, Plan
 from wirecheck.rules.record import Rule
-from wirecheck.rules.showing import evidence
+from wirecheck.rules.showing import evidence, told_event
 
 CONDITIONS = {
     "required": ["of"],
@@ -21,7 +21,7 @@ CONDITIONS = {
         }
     },
 }
-WORDS = frozenset({"device", "motor", "event", "how"})
+WORDS = frozenset({"device", "motor", "event", "how", "happens"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -61,6 +61,7 @@ def _of_device(rule: Rule, b: Behaviour, device: Device) -> Iterator[Finding]:
                     device=device.label(),
                     motor=b.plan.devices[motor].label(),
                     event=str(event.event),
+                    happens=told_event(b, event.event),
                     how="overlap on the way" if "make_before_break" in device.values else "do not change at the same moment",
                 )
 

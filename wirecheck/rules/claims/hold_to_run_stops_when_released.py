@@ -11,10 +11,10 @@ from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Device, Event
 from wirecheck.rules.record import Rule
-from wirecheck.rules.showing import evidence, what_keeps, wires_on
+from wirecheck.rules.showing import evidence, holding_contact, what_keeps, wires_on
 
 CONDITIONS: dict[str, object] = {"required": [], "properties": {}}
-WORDS = frozenset({"device", "motor"})
+WORDS = frozenset({"device", "motor", "held"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -70,6 +70,7 @@ def _trace(b: Behaviour, press: EventRule, release: EventRule, layers: list[int]
 
 def _finding(rule: Rule, b: Behaviour, device: Device, motor: Device, path: Path) -> Finding:
     walk, coils = what_keeps(b, path[-1][1], motor.name)
+    held = holding_contact(walk, coils)
     return rule.finding(
         device.spot,
         devices=tuple(dict.fromkeys((device.name, *coils, motor.name))),
@@ -77,4 +78,5 @@ def _finding(rule: Rule, b: Behaviour, device: Device, motor: Device, path: Path
         evidence=evidence(b, path, walk),
         device=device.label(),
         motor=motor.label(),
+        held=f" The current goes on through {held[0]} and {held[1].mark}." if held else "",
     )

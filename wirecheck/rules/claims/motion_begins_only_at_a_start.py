@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -12,9 +12,9 @@ from wirecheck.behaviour.parts import setting
 from wirecheck.behaviour.space import lowest
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof
-from wirecheck.plan.model import Device, Event
+from wirecheck.plan.model import Device, Event, Terminal
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import coil_walk, evidence, motor_walk, what_keeps, wires_on
+from wirecheck.rules.showing import coil_walk, evidence, motor_walk, told_event, what_keeps, wires_on
 
 GROUPS = ["guard", "emergency-stop", "stop", "supply", "protection", "fault-cleared", "cooling", "other", "held-start"]
 CONDITIONS = {
@@ -28,7 +28,7 @@ CONDITIONS = {
         }
     },
 }
-WORDS = frozenset({"motor", "event", "events", "device", "starts", "more"})
+WORDS = frozenset({"motor", "event", "events", "device", "starts", "more", "happens", "standing", "kept"})
 
 GROUP_OF_KIND = {
     "guard-switch": "guard",
@@ -121,6 +121,7 @@ class _Held(NamedTuple):
 
     starts: tuple[Device, ...]
     event: str
+    happens: str
     motor: Device
     shown: Evidence
 
@@ -130,7 +131,7 @@ def _held_start(b: Behaviour, motor: Device, path: Path, begun: EventRule) -> _H
     one = 1 << path[-2][1]
     held = [d for d in b.plan.devices.values() if len(d.positions) > 1 and b.at(d.name, d.positions[1]) & one & b.start_held]
     starts = tuple(d for d in held if b.is_start(Event(d.name, d.positions[1])))
-    return _Held(starts, str(begun.event), motor, evidence(b, path))
+    return _Held(starts, str(begun.event), told_event(b, begun.event), motor, evidence(b, path))
 
 
 def _held_starts(rule: Rule, held: list[_Held]) -> Finding:
@@ -149,7 +150,10 @@ def _held_starts(rule: Rule, held: list[_Held]) -> Finding:
         event=first[0].event,
         events=first[0].event,
         device=_held_words(first),
-        more="".join(f"; with {_held_words(some)} held, {_motors(some)} {_verb(some)} at {some[0].event}" for some in others),
+        more="".join(f"; with {_held_words(some)} held, {_motors(some)} {_verb(some)} when {some[0].happens}" for some in others),
+        happens=first[0].happens,
+        standing="",
+        kept=KEPT,
     )
 
 
@@ -187,15 +191,38 @@ def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: list[Ev
         device=b.plan.devices[shortest.event.device].label(),
         starts="starts",
         more="",
+        happens=told_event(b, shortest.event),
+        standing=_standing(b, number, commanding),
+        kept=_kept(b, number, motor, coils, commanding),
     )
 
 
 def _commanding(b: Behaviour, number: int, motor: Device, coils: list[str]) -> list[str]:
     """What a hand has left closed on the way of the current; a stop only lets it pass."""
-    walks = [motor_walk(b, number, motor.name), *(coil_walk(b, number, name) for name in coils)]
-    crossed = [a.device for walk in walks for a, z in pairwise(walk) if a.device == z.device]
-    devices = [b.plan.devices[name] for name in dict.fromkeys(crossed)]
+    devices = [b.plan.devices[name] for name in dict.fromkeys(a.device for a, _ in _crossed(b, number, motor, coils))]
     return [d.name for d in devices if d.kind in HAND_WORKED and d.role != "stop"]
+
+
+def _crossed(b: Behaviour, number: int, motor: Device, coils: list[str]) -> list[tuple[Terminal, Terminal]]:
+    """The contacts on the ways of the current that keeps a motor going, each by its two terminals."""
+    walks = [motor_walk(b, number, motor.name), *(coil_walk(b, number, name) for name in coils)]
+    return [(a, z) for walk in walks for a, z in pairwise(walk) if a.device == z.device]
+
+
+KEPT = "whatever commands the motion"
+
+
+def _kept(b: Behaviour, number: int, motor: Device, coils: list[str], commanding: Collection[str]) -> str:
+    """The contacts by which the command still stands."""
+    found = (f"{a}-{z.mark}" for a, z in _crossed(b, number, motor, coils) if a.device in commanding)
+    return join_words(dict.fromkeys(found)) or KEPT
+
+
+def _standing(b: Behaviour, number: int, commanding: Iterable[str]) -> str:
+    """What a hand has left closed, and where, as a sentence of its own."""
+    state = b.describe(number)
+    stands = [f"{b.plan.devices[name].label()} still stands at {state[name]}" for name in commanding if name in state]
+    return f" Here {join_words(stands)}." if stands else ""
 
 
 def _came_back(b: Behaviour, drive: str, before: int) -> dict[str, str]:

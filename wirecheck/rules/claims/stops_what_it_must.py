@@ -8,8 +8,9 @@ from wirecheck.behaviour import Behaviour, EventRule, Path
 from wirecheck.behaviour.causes import Cause, about_to_stop, causes, going_on, unstated
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
+from wirecheck.plan.model import Contact
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import evidence, what_keeps, wires_on
+from wirecheck.rules.showing import evidence, told_event, way_round, what_keeps, wires_on
 
 CONDITIONS = {
     "required": ["causes", "part"],
@@ -25,7 +26,7 @@ CONDITIONS = {
         },
     },
 }
-WORDS = frozenset({"device", "event", "function", "motor", "by", "promised"})
+WORDS = frozenset({"device", "event", "function", "motor", "by", "promised", "cause", "happens", "round"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -90,10 +91,19 @@ def _finding(rule: Rule, facts: Facts, b: Behaviour, cause: Cause, must: tuple[s
         motor=b.plan.devices[must[0]].label(),
         by=str(by.event),
         promised=_promised(facts, cause, must),
+        cause=told_event(b, cause.event),
+        happens=told_event(b, by.event),
+        round=way_round(b, walk, name, coils, _breaking(facts, cause, coils)),
     )
+
+
+def _breaking(facts: Facts, cause: Cause, coils: list[str]) -> list[Contact]:
+    """The contacts of what should stop that open then and decide about the relay nearest to it."""
+    opening = [c for c in cause.device.contacts if cause.event.position not in c.closed_in]
+    return [c for c in opening if coils and facts.decides(c, facts.plan.devices[coils[-1]])]
 
 
 def _promised(facts: Facts, cause: Cause, must: tuple[str, str]) -> str:
     """That the plan states it as a function, for the rules whose causes are not the functions themselves."""
     names = [f.name for f in facts.plan.functions if cause.event in f.causes and must in f.must]
-    return f" The plan promises that it does (function {join_words(names)})." if names else ""
+    return f" The plan promises that it stops (function {join_words(names)})." if names else ""

@@ -9,8 +9,9 @@ from wirecheck.behaviour.faults import Fault
 from wirecheck.behaviour.verdicts import Held, Shown
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
+from wirecheck.rules.happenings import named
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import fault_evidence
+from wirecheck.rules.showing import fault_evidence, told_event
 
 KINDS = ["wire open", "stuck open", "welded", "coil open", "stuck in", "earthed", "shorted", "source lost", "input stuck"]
 CONDITIONS = {
@@ -23,7 +24,7 @@ CONDITIONS = {
         },
     },
 }
-WORDS = frozenset({"function", "device", "motor", "fault", "also"})
+WORDS = frozenset({"function", "device", "motor", "fault", "also", "others"})
 
 
 class Bad(NamedTuple):
@@ -79,14 +80,31 @@ def finding(rule: Rule, facts: Facts, bad: list[Bad], motor: str, held: Held | N
         spot,
         devices=tuple(dict.fromkeys((*((device.name,) if device else ()), *(d for group in names for d in group), motor))),
         wires=tuple(dict.fromkeys(w for f in (fault, *faults) for w in f.wires)),
-        evidence=fault_evidence(worst.shown, fault),
+        evidence=fault_evidence(worst.shown, fault)._replace(cases=_cases(fault, worst.shown, motor, held)),
         severity=severity,
         function=held.name if held else "",
-        device=device.label() if device else "",
+        device=named(device) if device else "",
         motor=facts.plan.devices[motor].label(),
         fault=fault.text,
         also=_also(others),
+        others=f" or one of {len(others)} other faults" if len(others) > 1 else f" or {others[0]}" if others else "",
     )
+
+
+WHOLE = {"wire open": "whole", "earthed": "clear of metal", "source lost": "there"}
+FAILED = {"wire open": "broken", "earthed": "touching metal", "source lost": "gone"}
+
+
+def _cases(fault: Fault, shown: Shown, motor: str, held: Held | None) -> dict[str, str]:
+    """What happens without the fault and with it: the same event, two outcomes."""
+    b, (last, _) = shown.behaviour, shown.path.after[-1]
+    event = f"{told_event(b, last.event)}, and " if last else ""
+    what = fault.text.rpartition(" ")[0]
+    whole = f"{what} {WHOLE[fault.kind]}" if fault.kind in WHOLE else "all in order"
+    failed = f"{what} {FAILED[fault.kind]}" if fault.kind in FAILED else fault.text
+    if held and last and last.event == held.cause.event:
+        return {whole: f"{event}{motor} stops", failed: f"{event}{motor} goes on"}
+    return {whole: f"{event}{motor} stays still", failed: f"{event}{motor} starts"}
 
 
 def _also(others: list[str]) -> str:

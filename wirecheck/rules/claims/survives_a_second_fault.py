@@ -11,7 +11,7 @@ from wirecheck.rules.claims.survives_as_required import required_category
 from wirecheck.rules.record import Rule
 
 CONDITIONS: dict[str, object] = {"required": [], "properties": {}}
-WORDS = frozenset({"function", "device", "motor", "fault", "also"})
+WORDS = frozenset({"function", "device", "motor", "fault", "also", "others"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:

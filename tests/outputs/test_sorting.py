@@ -1,0 +1,83 @@
+"""Which findings a text tells at full length, which below another, and which in short; how evidence reads."""
+
+from __future__ import annotations
+
+from tests.outputs.reports import advice, danger, report
+from wirecheck.findings import Evidence, Finding, Step
+from wirecheck.outputs.evidence import evidence_lines
+from wirecheck.outputs.sorting import sorted_out
+from wirecheck.outputs.text import render_text
+
+TRACE = Evidence(events=("G0=on", "S2=open"))
+FAULTY = TRACE._replace(fault="K1 stuck in", fault_after=0)
+
+
+def whole(**changes: object) -> Finding:
+    return danger(message="M1 runs.", evidence=TRACE, **changes)
+
+
+def test_what_follows_a_finding_is_told_below_it_with_its_line() -> None:
+    follower = whole(rule="other-rule", follows=("guard-open-keeps-motion-stopped", "M1 runs."))._replace(
+        message="M1 starts.", severity="malfunction"
+    )
+    text = render_text(report(whole(), follower))
+    assert "    also by the same cause, line 41: malfunction: M1 starts.\n" in text
+    assert "MALFUNCTION: " not in text
+    assert "MALFUNCTION: M1 starts.\n" in render_text(report(whole(), follower), full=True)
+
+
+def test_what_follows_a_finding_that_is_not_told_stands_by_itself() -> None:
+    follower = danger(follows=("another-rule", "gone"))
+    assert sorted_out([follower]) == ([follower], {}, [])
+
+
+def test_a_fault_is_told_in_short_where_the_same_device_fails_without_one() -> None:
+    faulty = danger(message="M1 runs on with K1 stuck.", evidence=FAULTY)
+    assert sorted_out([whole(), faulty]) == ([whole()], {}, [faulty])
+    elsewhere = whole(devices=("S9", "M2"))
+    assert sorted_out([elsewhere, faulty])[2] == []
+    milder = whole(severity="malfunction")
+    assert sorted_out([faulty, milder])[2] == []
+
+
+def test_advice_is_told_in_short_beside_what_is_worse_and_where_it_is_on_a_stuck_part() -> None:
+    assert sorted_out([danger(), advice()])[2] == [advice()]
+    assert sorted_out([advice()])[2] == []
+    stuck = advice(evidence=FAULTY)
+    assert sorted_out([stuck])[2] == [stuck]
+    text = render_text(report(stuck))
+    assert (
+        "ADVICE in short (--full tells why and what to do, `wirecheck faults` every fault):\n line 12 K1 pulls in late.\n" in text
+    )
+
+
+def test_a_walk_says_once_what_it_passes_and_how_that_stands() -> None:
+    walk = ("G1:+", "K1:13", "K1:14", "K1:23", "K1:24", "Q2:A1")
+    assert list(evidence_lines(Evidence(walk=walk, passes={"K1": "run, pulled in"}))) == [
+        ("walk", "G1:+ > K1:13 > K1:14 (run, pulled in) > K1:23 > K1:24 > Q2:A1")
+    ]
+
+
+def test_cases_stand_below_each_other_as_a_table() -> None:
+    cases = {"wire 7 whole": "M1 stops", "wire 7 broken": "M1 goes on"}
+    assert list(evidence_lines(Evidence(cases=cases))) == [
+        ("cases", "wire 7 whole:  M1 stops"),
+        ("", "wire 7 broken: M1 goes on"),
+    ]
+
+
+def test_a_fault_that_is_a_step_takes_no_number_of_an_event() -> None:
+    steps = (Step("rest"), Step("K1 stuck in", ("K1 pulls in",), {}, ("the fault comes",)), Step("G0=on"))
+    made = Evidence(events=("G0=on",), steps=steps, fault="K1 stuck in", fault_after=0)
+    assert list(evidence_lines(made)) == [("fault", "K1 stuck in  K1 pulls in"), ("1", "G0=on")]
+
+
+def test_rest_is_shown_where_something_happens_at_rest() -> None:
+    steps = (Step("rest", (), {"M1": "forward"}), Step("G0=on"))
+    assert next(iter(evidence_lines(Evidence(steps=steps)))) == ("0", "rest   M1 runs forward")
+
+
+def test_numbers_that_the_message_says_are_not_said_again() -> None:
+    made = Evidence(numbers={"measured": "20 V", "limit": "20.4 V"})
+    assert list(evidence_lines(made, "K1 gets 20 V and needs 20.4 V.")) == []
+    assert list(evidence_lines(made, "K1 gets 20 V.")) == [("numbers", "measured 20 V, limit 20.4 V")]
