@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.generators.random_circuits import random_circuit
+from wirecheck.behaviour.reach import explore
 from wirecheck.facts import Facts
 from wirecheck.pipeline import check_plan
 from wirecheck.plan import read_plan_text
@@ -39,3 +40,34 @@ def test_an_oscillation_that_a_trace_only_passes_is_told_and_the_check_ends(seed
     report = check_plan("circuit", random_circuit(seed))
     assert not report.incomplete
     assert any(f.rule == "circuit-comes-to-rest" for f in report.findings)
+
+
+TWO_SUPPLIES = """\
+wirecheck: 1
+machine: {name: two supplies of the club's rolling mill}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V}
+  G1: {kind: dc-supply, voltage: 24 V DC}
+  G2: {kind: dc-supply, voltage: 24 V DC}
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  S2: {kind: push-button, role: start, contacts: {13-14: NO}}
+  V1: {kind: diode}
+  K1: {kind: relay, coil: 24 V DC, contacts: {13-14: NO, 21-22: NC}}
+  K2: {kind: relay, coil: 24 V DC, contacts: {13-14: NO, 23-24: NO}}
+wires:
+  - {number: 1, run: ["G0:L", "G1:L", "G2:L"]}
+  - {number: 2, run: ["G0:N", "G1:N", "G2:N"]}
+  - {number: 3, run: ["G1:+", "K1:A1", "S1:13"]}
+  - {number: 4, run: ["G1:-", "K1:A2", "V1:K"]}
+  - {number: 10, run: ["S1:14", "V1:A"]}
+  - {number: 5, run: ["G2:+", "S2:13", "K2:13", "K2:23"]}
+  - {number: 6, run: ["S2:14", "K1:13"]}
+  - {number: 7, run: ["K1:14", "K2:14", "K2:A1"]}
+  - {number: 8, run: ["G2:-", "K2:A2", "K1:22"]}
+  - {number: 9, run: ["K2:24", "K1:21"]}
+"""
+
+
+def test_a_source_that_is_shorted_only_once_another_one_is_dead_dies_too() -> None:
+    """S1 shorts G1 through a diode; only when it is dead does K1 drop out, which shorts G2 while K2 is held in."""
+    assert explore(read_plan_text(TWO_SUPPLIES, "two supplies")).model.dying == {"G1", "G2"}

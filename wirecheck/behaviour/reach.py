@@ -296,10 +296,12 @@ def explore(plan: Plan) -> Reach:
     """
     reach = Reach(Model(plan))
     if any(states & reach.passed for states in reach.model.shorts().values()):
-        reach = Reach(Model(plan, tripping=True))
-        dying = frozenset(s.name for s in reach.model.sources if s.role != "output" and uncleared(reach.model, s) & reach.passed)
-        if dying:
+        dying, more = frozenset[str](), True
+        while more:  # where one source is dead, another one may come to be shorted
             reach = Reach(Model(plan, dying, tripping=True))
+            shorted = (s.name for s in reach.model.sources if s.role != "output" and uncleared(reach.model, s) & reach.passed)
+            found = dying.union(shorted)
+            dying, more = found, found != dying
     return reach
 
 
