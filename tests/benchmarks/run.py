@@ -9,7 +9,7 @@ import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from statistics import median
-from time import perf_counter
+from time import perf_counter, process_time
 from typing import NamedTuple
 
 from tests.benchmarks.per_state import networkx_seconds_per_state, wirecheck_seconds_per_state
@@ -138,6 +138,20 @@ def line_of_zones() -> str:
     )
 
 
+def dead_test_of_the_lathe() -> str:
+    """The choice of the readings of the dead test, computing alone."""
+    from wirecheck.metering.choosing import dead_test
+
+    plan = read_plan(str(PLAN))
+
+    def once() -> float:
+        began = process_time()
+        dead_test(plan)
+        return process_time() - began
+
+    return f"{best(once, 5):.2f} s of the processor (target 2 s)"
+
+
 def sat_solver() -> str:
     """The engine against a SAT solver on the faults of one zone."""
     from tests.benchmarks.against_sat import EVENTS, compare
@@ -168,6 +182,7 @@ def main() -> None:
         ("reach of the lathe", reach),
         ("all single faults of the lathe", all_faults),
         (f"check of {MOST_ZONES} zones", line_of_zones),
+        ("choosing the dead test of the lathe", dead_test_of_the_lathe),
         ("each state", per_state),
         ("SAT solver", sat_solver),
     ):

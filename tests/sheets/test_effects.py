@@ -8,10 +8,13 @@ from pathlib import Path
 
 import pytest
 
+from tests.generators.random_circuits import random_circuit
 from wirecheck import pipeline
 from wirecheck.behaviour.rehearsal import Played
 from wirecheck.facts import Facts
+from wirecheck.findings import Report
 from wirecheck.plan import read_plan
+from wirecheck.sheets.all import all_tables
 from wirecheck.sheets.cause_chart import cause_chart, undecided
 from wirecheck.sheets.effects import OFF, ON, Cause, causes_of
 from wirecheck.sheets.live_test import is_tried, live_steps, live_test
@@ -186,3 +189,12 @@ def test_where_not_everything_could_be_decided_no_chart_is_made() -> None:
     table = undecided(["too many states"])
     assert table.rows == ()
     assert "too many states" in table.notes
+
+
+@pytest.mark.parametrize("seed", [0, 1, 5, 8, 24, 34, 36])
+def test_every_cell_is_tried_and_no_document_fails_on_circuits_drawn_by_lot(seed: int) -> None:
+    known = Facts(read_plan("drawn.yaml", random_circuit(seed)))
+    names = [table.name for table in all_tables(known, Report("drawn.yaml", ()), lambda _: [])]
+    assert len(names) == len(set(names)) == 12
+    covered = {pair for step in live_steps(known) for pair in step.covers}
+    assert {(c.event, effect) for c in causes_of(known) if is_tried(known, c) for effect in c.cells} <= covered

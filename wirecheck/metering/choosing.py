@@ -10,7 +10,7 @@ from wirecheck.metering.dead import CLOSED, OHMS, OPEN, Path, joins, paths_of, s
 from wirecheck.metering.errors import WiringError, wiring_errors
 from wirecheck.metering.isolation import Isolation, isolation_of
 from wirecheck.metering.matrix import Matrix, Reading, Setting
-from wirecheck.plan.model import Device, Event, Plan, Terminal
+from wirecheck.plan.model import Event, Plan, Terminal
 from wirecheck.plan.potentials import Joined
 
 BY_HAND = frozenset(
@@ -131,7 +131,7 @@ def _candidates(plan: Plan, paths: tuple[Path, ...], matrix: Matrix, reachable: 
     by_ends = sorted(reachable, key=lambda t: count[t])
     isolation = isolation_of(plan, paths)
     settings = list(settings_of(plan, matrix.supply_on, isolation.by))
-    at_rest = min(MOST_STARTS, WORK // len(matrix.errors) + 1) if matrix.errors else 0
+    at_rest = _within_reason(matrix, MOST_STARTS)
     operated = max(2, min(MOST_STARTS_OPERATED, ALL_STARTS_OPERATED // len(settings)))
     for setting in settings:
         starts = by_ends[:at_rest]
@@ -144,6 +144,11 @@ def _candidates(plan: Plan, paths: tuple[Path, ...], matrix: Matrix, reachable: 
                 candidate = candidate_of(matrix, Reading(setting, start, end), plain=bool(setting))
                 if candidate and candidate.finds:
                     yield candidate
+
+
+def _within_reason(matrix: Matrix, most: int) -> int:
+    """From how many starts to search at most: fewer where there are many errors."""
+    return min(most, WORK // max(1, len(matrix.errors)) + 1)
 
 
 def _with_two_operated(
@@ -162,7 +167,7 @@ def _with_two_operated(
             near = [s for s in single if moved[s] & set(starts)]
             pairs = [(*one, *two) for i, one in enumerate(near) for two in near[i + 1 :] if one[0].device != two[0].device]
             tries |= dict.fromkeys((setting, start) for setting in ((), *pairs[:MOST_PAIRS]) for start in starts)
-    for setting, start in list(tries)[: min(MOST_TRIES, WORK // len(matrix.errors) + 1)]:
+    for setting, start in list(tries)[: _within_reason(matrix, MOST_TRIES)]:
         for end in (t for t in reachable if t != start):
             candidate = candidate_of(matrix, Reading(setting, start, end))
             if candidate and candidate.finds & rest:
@@ -225,6 +230,3 @@ def kinds_found(test: DeadTest) -> dict[str, tuple[int, int]]:
         all_of, found = counts.get(error.kind, (0, 0))
         counts[error.kind] = (all_of + 1, found + (test.found >> number & 1))
     return counts
-
-
-__all__ = ["OHMS", "OPEN", "Candidate", "DeadTest", "Device", "dead_test", "kinds_found", "settings_of"]

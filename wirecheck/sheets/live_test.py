@@ -64,6 +64,7 @@ def live_steps(facts: Facts) -> list[Step]:
     return [
         *_control(facts, causes),
         *_no_motor(facts.plan),
+        *(() if _supplies(facts.plan) else _quiet(facts, causes, NO_MOTOR)),
         *_no_belt(facts.plan),
         *trials,
         *_lifted(facts),
@@ -86,7 +87,7 @@ def _notes(facts: Facts) -> Iterator[str]:
 def _control(facts: Facts, causes: Iterable[Cause]) -> Iterator[Step]:
     """Coils and lamps, without anything that could turn."""
     plan = facts.plan
-    supplies = [d.label() for d in plan.devices.values() if d.kind in ("dc-supply", "transformer")]
+    supplies = _supplies(plan)
     own = [d.name for d in plan.devices.values() if d.kind == "drive" and section(d.values, "control", "supply")]
     off = _leads(plan)
     if not supplies:
@@ -96,7 +97,12 @@ def _control(facts: Facts, causes: Iterable[Cause]) -> Iterator[Step]:
     yield Step(
         CONTROL, f"Switch on; only the supply of {listed(supplies)} is looked at", "No fuse or breaker trips, nothing is warm"
     )
-    yield from _quiet(facts, causes)
+    yield from _quiet(facts, causes, CONTROL)
+
+
+def _supplies(plan: Plan) -> list[str]:
+    """What gives a control supply of its own, which can be on while nothing turns."""
+    return [d.label() for d in plan.devices.values() if d.kind in ("dc-supply", "transformer")]
 
 
 def _leads(plan: Plan) -> str:
@@ -105,15 +111,14 @@ def _leads(plan: Plan) -> str:
     return listed(ends) or "of whatever moves"
 
 
-def _quiet(facts: Facts, causes: Iterable[Cause]) -> Iterator[Step]:
+def _quiet(facts: Facts, causes: Iterable[Cause], stage: str) -> Iterator[Step]:
     """Every change of a coil, lamp or load, each by the shortest way to it."""
     effects = {e.name: e for e in effects_of(facts.plan) if e.what != "motor"}
-    yield from _merged(
-        facts, [(c, effects[n], cell) for c in causes for n, cells in c.cells.items() if n in effects for cell in cells]
-    )
+    cells = [(c, effects[n], cell) for c in causes for n, found in c.cells.items() if n in effects for cell in found]
+    yield from _merged(facts, cells, stage)
 
 
-def _merged(facts: Facts, wanted: Iterable[tuple[Cause, Effect, Cell]]) -> Iterator[Step]:
+def _merged(facts: Facts, wanted: Iterable[tuple[Cause, Effect, Cell]], stage: str) -> Iterator[Step]:
     """One step for all cells that the same way shows."""
     found: dict[str, tuple[list[str], set[tuple[str, str]]]] = {}
     for cause, effect, cell in wanted:
@@ -123,7 +128,7 @@ def _merged(facts: Facts, wanted: Iterable[tuple[Cause, Effect, Cell]]) -> Itera
             words.append(f"{effect.name} {cell.words.partition(',')[0].removesuffix(' when put back')}")
             covers.add((cause.event, effect.name))
     for way, (words, covers) in found.items():
-        yield Step(CONTROL, way, listed(words, "; "), frozenset(covers))
+        yield Step(stage, way, listed(words, "; "), frozenset(covers))
 
 
 def _way(b: Behaviour, cause: Cause, cell: Cell) -> str:
