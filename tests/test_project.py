@@ -42,7 +42,7 @@ def test_the_readme_has_one_command_that_checks_and_one_that_tests() -> None:
     assert check.startswith("python3 -m venv --clear .venv && ")
     assert (ROOT / check.rpartition(" wirecheck check ")[2].split()[-1]).is_file()
     assert test.startswith("python3 -m venv --clear .venv-test && ")
-    assert test.endswith(" -m pytest")
+    assert test.endswith(" -m pytest -n auto")
 
 
 def test_ci_takes_its_test_command_from_the_readme() -> None:
