@@ -5,7 +5,7 @@ from __future__ import annotations
 from tests.outputs.reports import advice, danger, report
 from wirecheck.findings import Evidence, Finding, Step
 from wirecheck.outputs.evidence import evidence_lines
-from wirecheck.outputs.sorting import sorted_out
+from wirecheck.outputs.sorting import Sorted, sorted_out, with_less
 from wirecheck.outputs.text import render_text
 
 TRACE = Evidence(events=("G0=on", "S2=open"))
@@ -81,3 +81,14 @@ def test_numbers_that_the_message_says_are_not_said_again() -> None:
     made = Evidence(numbers={"measured": "20 V", "limit": "20.4 V"})
     assert list(evidence_lines(made, "K1 gets 20 V and needs 20.4 V.")) == []
     assert list(evidence_lines(made, "K1 gets 20 V.")) == [("numbers", "measured 20 V, limit 20.4 V")]
+
+
+def test_advice_gives_way_where_the_screen_is_full_but_nothing_worse_does() -> None:
+    one, other = advice(), advice(message="K2 pulls in late.")
+    assert with_less(Sorted([one, other], {}, [])) == Sorted([one], {}, [other])
+    assert with_less(Sorted([one], {}, [other])) is None
+    assert with_less(Sorted([danger(), danger(message="M2 runs.")], {}, [])) is None
+    many = [advice(message=f"K{n} pulls in late.") for n in range(20)]
+    text = render_text(report(*many))
+    assert len(text.splitlines()) <= 50
+    assert all(f"K{n} pulls in late." in text for n in range(20))

@@ -64,6 +64,16 @@ def test_a_cause_leads_though_it_stands_later_and_shows_what_its_consequence_sho
     assert (other.follows, other.evidence) == (None, FAULT)
 
 
+def test_what_follows_from_a_follower_has_the_same_lead() -> None:
+    found = [
+        finding("dead", 3, rule="dead-rule", devices=("S3",)),
+        finding("goes on", 4, rule="stop-rule", devices=("S3", "M1")),
+        finding("never stops", 5, rule="motor-rule", devices=("M1",)),
+    ]
+    links = linked(found, {"stop-rule": ("dead-rule",), "motor-rule": ("stop-rule",)})
+    assert [f.follows for f in links] == [None, ("dead-rule", "dead"), ("dead-rule", "dead")]
+
+
 def test_what_is_accepted_neither_leads_nor_follows() -> None:
     reason = {"because": "x"}
     assert follows({"evidence": WALK, "accepted": reason}, {"evidence": WALK}) == [None, None]

@@ -69,3 +69,10 @@ def test_what_a_walk_passes_is_told_with_how_it_stands() -> None:
     assert standing(device_of("S1: {kind: emergency-stop, contacts: {11-12: NC}}"), "released") == "emergency stop, released"
     assert standing(device_of("K1: {kind: relay, title: run, coil: 24 V DC, contacts: {13-14: NO}}"), "in") == "run, pulled in"
     assert standing(device_of("F3: {kind: fuse, rating: 2 A}"), "whole") == ""
+
+
+def test_stops_side_by_side_are_told_with_the_terminals_to_join() -> None:
+    (rule, example) = next((r, e) for r, e in BAD if r.name == "emergency-stop-stops-motion" and "S2:11" in e.plan)
+    remedies = [f.remedy for f in judge_rules([rule], Facts(read_plan_text(example.plan, "plan.yaml"))).findings]
+    assert len(remedies) == 2
+    assert all("in a row, with S1:12 and S2:11 joined to each other and to nothing else." in remedy for remedy in remedies)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from typing import NamedTuple
 
 from wirecheck.findings import Finding, severity_rank
 
@@ -10,8 +11,25 @@ Named = tuple[str, str]
 """A finding by rule and message."""
 
 
-def sorted_out(findings: Sequence[Finding]) -> tuple[list[Finding], Mapping[Named, list[Finding]], list[Finding]]:
-    """Those told at full length, those that follow each of them, and those told in short; all in the order given."""
+class Sorted(NamedTuple):
+    """Those told at full length, those that follow each of them, and those told in short."""
+
+    at_length: list[Finding]
+    following: Mapping[Named, list[Finding]]
+    short: list[Finding]
+
+
+def with_less(found: Sorted) -> Sorted | None:
+    """The same with the last advice told in short; None where no more than one thing, or nothing but worse, is at full length."""
+    if len(found.at_length) < 2 or found.at_length[-1].severity != "advice":
+        return None
+    *kept, last = found.at_length
+    short = [last, *found.following.get((last.rule, last.message), ()), *found.short]
+    return Sorted(kept, found.following, sorted(short, key=lambda f: (-severity_rank(f.severity), f.at.line)))
+
+
+def sorted_out(findings: Sequence[Finding]) -> Sorted:
+    """The findings as a text tells them, each sort in the order given."""
     at_length = [f for f in findings if not _secondary(f, findings)]
     names = {(f.rule, f.message) for f in at_length}
     leads = [f for f in at_length if f.follows not in names]
@@ -23,7 +41,7 @@ def sorted_out(findings: Sequence[Finding]) -> tuple[list[Finding], Mapping[Name
             following.setdefault(finding.follows, []).append(finding)
         elif (finding.rule, finding.message) not in names:
             short.append(finding)
-    return leads, following, short
+    return Sorted(leads, following, short)
 
 
 def _secondary(finding: Finding, findings: Sequence[Finding]) -> bool:

@@ -8,7 +8,7 @@ from textwrap import wrap
 from wirecheck.errors import visible
 from wirecheck.findings import NOTICE, SEVERITIES, Finding, Proof, Report, severity_rank
 from wirecheck.outputs.evidence import evidence_lines
-from wirecheck.outputs.sorting import sorted_out
+from wirecheck.outputs.sorting import Sorted, sorted_out, with_less
 
 WIDTH_LEAST, WIDTH_MOST = 60, 120
 MARGIN = 9
@@ -23,6 +23,9 @@ WORST = {
     "malfunction": "keeps the machine from doing what it is for",
     "advice": "is advice",
 }
+
+SCREEN = 50
+"""The lines that a reader sees at once."""
 
 FROM_MEMORY = " (value from memory)"
 
@@ -78,13 +81,23 @@ def closed(page: Page) -> str:
 def render_text(report: Report, colour: bool = False, width: int = 100, numbers: bool = False, full: bool = False) -> str:
     """The report as text, lines at most `width` wide (60 to 120).
 
-    With the computed quantities where `numbers` are wanted; with `full` every finding is told at its full length.
+    With the computed quantities where `numbers` are wanted; with `full` every finding is told at its full length, else
+    advice only where one screen has room for it.
     """
-    page = new_page(colour, width)
+    found = _worst_first(report)
+    sorted_ = Sorted(found, {}, []) if full else sorted_out(found)
+    while True:
+        text = _rendered(report, new_page(colour, width), numbers, sorted_)
+        if full or text.count("\n") <= SCREEN or not (fewer := with_less(sorted_)):
+            return text
+        sorted_ = fewer
+
+
+def _rendered(report: Report, page: Page, numbers: bool, found: Sorted) -> str:
     page.paragraph(_verdict(report), "strong")
     _incomplete(page, report)
     _questions(page, report)
-    _findings(page, report, full)
+    _findings(page, report, found)
     _accepted(page, report)
     if numbers:
         from wirecheck.outputs.numbers_text import number_lines
@@ -96,16 +109,14 @@ def render_text(report: Report, colour: bool = False, width: int = 100, numbers:
     return closed(page)
 
 
-def _findings(page: Page, report: Report, full: bool) -> None:
+def _findings(page: Page, report: Report, found: Sorted) -> None:
     """What is told at full length, worst first, each with the findings of the same cause; then the rest in short."""
-    found = _worst_first(report)
-    at_length, following, short = (found, {}, []) if full else sorted_out(found)
     told: set[tuple[str, ...]] = set()
     house = {str(entry["rule"]): _of_the_house(entry) for entry in report.house_rules}
-    for finding in at_length:
+    for finding in found.at_length:
         _finding(page, finding, told, house)
-        _follow(page, finding, following.get((finding.rule, finding.message), ()))
-    _in_short(page, short)
+        _follow(page, finding, found.following.get((finding.rule, finding.message), ()))
+    _in_short(page, found.short)
 
 
 def _follow(page: Page, lead: Finding, following: Sequence[Finding]) -> None:

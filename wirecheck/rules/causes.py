@@ -21,14 +21,15 @@ def linked(findings: Sequence[Finding], follows_from: Mapping[str, Collection[st
     The worst leads, of equals the first in the file. `follows_from` names, for a rule, the rules whose findings are the cause of
     its own. What is accepted neither leads nor follows.
     """
-    leads: list[Finding] = []
+    groups: list[list[Finding]] = []
     follows: dict[Named, Named] = {}
     for finding in sorted((f for f in findings if not f.accepted), key=lambda f: _order(f, follows_from)):
-        lead = next((lead for lead in leads if _one_cause(lead, finding, follows_from)), None)
-        if lead is None:
-            leads.append(finding)
+        group = next((g for g in groups if any(_one_cause(member, finding, follows_from) for member in g)), None)
+        if group is None:
+            groups.append([finding])
         else:
-            follows[_name(finding)] = _name(lead)
+            group.append(finding)
+            follows[_name(finding)] = _name(group[0])
     shown = _lent(findings, follows)
     return [
         finding
@@ -57,11 +58,11 @@ def _order(finding: Finding, follows_from: Mapping[str, Collection[str]]) -> tup
     return (-severity_rank(finding.severity), bool(follows_from.get(finding.rule)), place(finding))
 
 
-def _one_cause(lead: Finding, finding: Finding, follows_from: Mapping[str, Collection[str]]) -> bool:
+def _one_cause(member: Finding, finding: Finding, follows_from: Mapping[str, Collection[str]]) -> bool:
     """Whether two findings have one cause: the rule says so, the same current flows, or the same fault does it."""
-    if lead.rule in follows_from.get(finding.rule, ()):
-        return bool(set(lead.devices) & set(finding.devices))
-    shown, also = lead.evidence, finding.evidence
+    if member.rule in follows_from.get(finding.rule, ()):
+        return bool(set(member.devices) & set(finding.devices))
+    shown, also = member.evidence, finding.evidence
     if shown.fault or also.fault:
         return shown.fault == also.fault
     return bool(shown.events and also.events and shown.walk) and shown.walk == also.walk

@@ -44,7 +44,8 @@ def told_event(b: Behaviour, event: Event) -> str:
 def _passes(b: Behaviour, walk: Sequence[Terminal], number: int) -> Mapping[str, str]:
     """What the devices are whose contacts a walk passes, and how they stand then."""
     state = b.describe(number) if walk else {}
-    crossed = dict.fromkeys(a.device for a, z in pairwise(walk) if a.device == z.device)
+    wired = {frozenset((w.a, w.b)) for w in b.plan.wires}
+    crossed = dict.fromkeys(a.device for a, z in pairwise(walk) if a.device == z.device and frozenset((a, z)) not in wired)
     told = {name: standing(b.plan.devices[name], state.get(name, "")) for name in crossed}
     return {name: words for name, words in told.items() if words}
 
@@ -183,6 +184,23 @@ def holding_contact(walk: Sequence[Terminal], coils: Collection[str]) -> tuple[T
     return next(((a, z) for a, z in pairwise(walk) if a.device == z.device and a.device in coils), None)
 
 
+def side_by_side(b: Behaviour, walk: Sequence[Terminal], name: str) -> str:
+    """That a like contact on a walk lies in parallel with one of a device that should stop it: a sentence, or nothing."""
+    solid = [e for e in b.model.elements if e.kind in ("wire", "link")]
+    device, names = b.plan.devices[name], list(b.plan.devices)
+    for a, z in pairwise(walk):
+        like = b.plan.devices[a.device].kind == device.kind
+        for contact in device.contacts if like and a.device == z.device != name else ():
+            ends = Terminal(name, contact.a), Terminal(name, contact.b)
+            for one, other in (ends, ends[::-1]):
+                if shortest_walk(solid, [one], a) and shortest_walk(solid, [other], z):
+                    # The same row whichever of the two is asked about: the one first in the plan comes first.
+                    far, near = (other, a) if names.index(name) < names.index(a.device) else (z, one)
+                    row = f"put them in a row, with {far} and {near} joined to each other and to nothing else"
+                    return f" {contact} and {a}-{z.mark} stand side by side, and each lets the current past the other: {row}."
+    return ""
+
+
 def way_round(b: Behaviour, walk: Sequence[Terminal], name: str, coils: Collection[str], breaking: Iterable[Contact]) -> str:
     """Where on a walk the current gets past a device that should stop it, and what to change there: a sentence, or nothing.
 
@@ -194,6 +212,8 @@ def way_round(b: Behaviour, walk: Sequence[Terminal], name: str, coils: Collecti
         return (
             f" The current goes through {own[0]} and {own[1].mark} of {name} itself, which are closed then: use a break contact."
         )
+    if beside := side_by_side(b, walk, name):
+        return beside
     holding = holding_contact(walk, coils)
     if holding is None:
         return ""

@@ -10,7 +10,7 @@ from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Contact
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import evidence, told_event, way_round, what_keeps, wires_on
+from wirecheck.rules.showing import evidence, side_by_side, told_event, way_round, what_keeps, wires_on
 
 CONDITIONS = {
     "required": ["causes", "part"],
@@ -93,7 +93,11 @@ def _finding(rule: Rule, facts: Facts, b: Behaviour, cause: Cause, must: tuple[s
         promised=_promised(facts, cause, must),
         cause=told_event(b, cause.event),
         happens=told_event(b, by.event),
-        round=way_round(b, walk, name, coils, _breaking(facts, cause, coils)),
+        round=(
+            way_round(b, walk, name, coils, _breaking(facts, cause, coils))
+            if rule.claim["part"] == "goes-on"
+            else side_by_side(b, walk, name)
+        ),
     )
 
 
