@@ -150,6 +150,14 @@ def test_two_faults_together_are_both() -> None:
     assert (both.stuck, both.removed) == (one.stuck, two.removed)
 
 
+def test_two_stuck_inputs_are_both_stuck() -> None:
+    one, two = [f for f in single_faults(mixer()) if f.kind == "input stuck"][:2]
+    assert one.inputs
+    assert two.inputs
+    assert (one + two).inputs == {**one.inputs, **two.inputs}
+    assert (one + faults()["K1 stuck in"]).inputs == one.inputs
+
+
 CONTACTOR = """\
 wirecheck: 1
 machine: {{name: Fan}}

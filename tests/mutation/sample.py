@@ -43,7 +43,6 @@ SLOW = (
     "test_rule_is_understood_by_its_claim_kind",
     "test_the_command_of_every_loss_plays_it",
     "test_the_lots_are_worth_drawing",
-    "test_the_search_finds_what_every_state_by_itself_shows",
     "test_where_not_every_order_can_be_followed_it_says_so",
 )
 """These take seconds each, and a mutant that is not seen runs all tests."""

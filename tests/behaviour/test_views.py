@@ -1,0 +1,103 @@
+"""A large plan looked at part by part: what is in a part, which relays of it are free, and which of these never go in."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.circuit.networks import plan_text
+from tests.generators.zone_line import zone_line
+from wirecheck.behaviour import views as views_module
+from wirecheck.behaviour import views_of
+from wirecheck.behaviour.behaviour import Behaviour
+from wirecheck.errors import TooLarge
+from wirecheck.facts import Facts
+from wirecheck.plan import read_plan_text
+from wirecheck.plan.model import Plan
+
+
+def line() -> Plan:
+    return read_plan_text(zone_line(2), "line of two zones")
+
+
+def parts(
+    monkeypatch: pytest.MonkeyPatch, plan: Plan, part_bits: int, real: frozenset[str] = frozenset()
+) -> dict[str, Behaviour]:
+    """For every subject the view that tells of it, with parts made so large at most."""
+    monkeypatch.setattr(views_module, "WHOLE_BITS", 1)
+    monkeypatch.setattr(views_module, "PART_BITS", part_bits)
+    found = views_of(plan, Facts(plan).direct_influences, real)
+    return {name: next(v for v in found if name in v.subjects) for name in ("M100", "M200", "K100", "Q102", "Q203", "K200")}
+
+
+def test_a_small_plan_is_one_view() -> None:
+    plan = read_plan_text(zone_line(1), "line of one zone")
+    (view,) = views_of(plan, Facts(plan).direct_influences)
+    assert (view.free, view.plan) == (frozenset(), plan)
+
+
+def test_a_zone_with_all_that_stops_it_is_one_part(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = parts(monkeypatch, line(), 15)
+    assert found["M100"] is found["K100"] is found["Q102"]
+    assert found["M200"] is found["K200"] is found["Q203"]
+    assert all(view.free == frozenset() for view in found.values())
+    devices = found["M100"].plan.devices
+    assert {name for name in devices if name[1:].startswith("20") and devices[name].kind != "inert"} == set()
+
+
+def test_in_small_parts_the_relays_at_the_rim_are_free(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = parts(monkeypatch, line(), 6)
+    assert {name: set(view.free) for name, view in found.items()} == {
+        "M100": {"Q102", "Q103"},
+        "M200": {"Q202", "Q203"},
+        "K100": set(),
+        "K200": set(),
+        "Q102": {"K100", "Q103"},
+        "Q203": {"K100", "K200", "Q202"},
+    }
+    motor = found["M100"]
+    assert motor.subjects == {"F100", "G0", "M100", "Q1", "S101", "S102"}
+    assert motor.plan.devices["Q102"].positions == ("out", "in")
+    assert motor.plan.devices["Q202"].kind == "inert"
+
+
+def test_what_happens_in_the_plan_happens_in_every_part(monkeypatch: pytest.MonkeyPatch) -> None:
+    motor = parts(monkeypatch, line(), 6)["M100"]
+    assert all(motor.moving("M100", way) & motor.reached for way in ("forward", "reverse"))
+
+
+def test_a_relay_that_must_be_real_is_free_nowhere(monkeypatch: pytest.MonkeyPatch) -> None:
+    found = parts(monkeypatch, line(), 6, frozenset({"K100", "Q103"}))
+    assert {name: set(view.free) for name, view in found.items()} == {
+        "M100": {"Q102"},
+        "M200": {"Q202", "Q203"},
+        "K100": {"Q102"},
+        "K200": set(),
+        "Q102": set(),
+        "Q203": {"K200", "Q202"},
+    }
+
+
+def test_relays_that_can_never_go_in_are_free_nowhere_one_after_the_other(monkeypatch: pytest.MonkeyPatch) -> None:
+    """K1 waits for itself, K2 for K1, K3 for K2; each is free where the next one is looked at."""
+    devices = [
+        "G0: {kind: mains, phases: 1, voltage: 230 V}",
+        *(f"K{n}: {{kind: relay, coil: 230 V AC, contacts: {{13-14: NO, 23-24: NO}}}}" for n in (1, 2, 3)),
+        "P1: {kind: lamp, voltage: 230 V}",
+    ]
+    runs = ["G0:L K1:13 K1:23 K2:13 K3:13", "K1:14 K1:A1", "K1:24 K2:A1", "K2:14 K3:A1", "K3:14 P1:X1"]
+    plan = read_plan_text(plan_text(devices, [*runs, "G0:N K1:A2 K2:A2 K3:A2 P1:X2"]), "waiting")
+    monkeypatch.setattr(views_module, "WHOLE_BITS", 0)
+    monkeypatch.setattr(views_module, "PART_BITS", 0)
+    found = views_of(plan, Facts(plan).direct_influences)
+    assert {name: view.plan.devices[name].positions for view in found for name in sorted(view.free)} == {
+        "K1": ("out",),
+        "K2": ("out",),
+        "K3": ("out",),
+    }
+
+
+def test_a_part_that_is_too_large_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Mains, isolator, two breakers and a fuse; five things to press or open; a relay and two contactors."""
+    monkeypatch.setattr(views_module, "MOST_BITS", 5)
+    with pytest.raises(TooLarge, match="what decides about M100: 13 variables of two values, 5 can be explored together"):
+        parts(monkeypatch, line(), 15)
