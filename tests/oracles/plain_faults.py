@@ -189,6 +189,10 @@ class FaultyEngine(PlainEngine):
         """The same with the fault coming in any state at rest in which it can come."""
         return self._onward({s: d for s, d in healthy.items() if self._can_come(s)})
 
+    def seeds(self, states: Iterable[State]) -> frozenset[State]:
+        """Where the fault leaves those of some states in which it can come, once all has settled."""
+        return self._settle([s for s in states if self._can_come(s)]).rests
+
     def _can_come(self, state: State) -> bool:
         now = self.whole.now(state)
         welded = [name for name, closed in self.effect.forced.items() if closed]
