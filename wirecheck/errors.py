@@ -98,14 +98,26 @@ def nearest_word(word: str, known: Iterable[str]) -> str:
     for candidate in words:
         if _folded(candidate) == folded:
             return candidate
-    from difflib import get_close_matches  # late: only an input with errors needs it
-
     cutoff = 0.6 if len(word) > 3 else 0.5  # one wrong letter in a designation such as S9
-    close = get_close_matches(word[:80], words, n=1, cutoff=cutoff)
-    if not close:
-        close = get_close_matches(folded[:80], [_folded(w) for w in words], n=1, cutoff=cutoff)
-        close = [w for w in words if close and _folded(w) == close[0]][:1]
-    return close[0] if close else ""
+    near = _nearest(word[:80], words, cutoff)
+    if near < 0:
+        near = _nearest(folded[:80], [_folded(w) for w in words], cutoff)
+    return words[near] if near >= 0 else ""
+
+
+def _nearest(word: str, words: Sequence[str], cutoff: float) -> int:
+    """Which of the words is nearest, the first of those equally near: for U of a motor U1, not U2. -1 where none is."""
+    from difflib import SequenceMatcher  # late: only an input with errors needs it
+
+    matcher = SequenceMatcher(b=word)
+
+    def likeness(other: str) -> float:
+        matcher.set_seq1(other)
+        return matcher.ratio() if min(matcher.real_quick_ratio(), matcher.quick_ratio()) >= cutoff else 0.0
+
+    ratios = [likeness(other) for other in words]
+    best = max(ratios, default=0.0)
+    return ratios.index(best) if best >= cutoff else -1
 
 
 def _folded(word: str) -> str:

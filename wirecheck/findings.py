@@ -5,7 +5,7 @@ Everything that judges a plan makes these; everything that prints one reads thes
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
 SEVERITIES = ("advice", "malfunction", "damage", "danger")
@@ -78,6 +78,11 @@ class Finding(NamedTuple):
     accepted: Mapping[str, str] | None = None
     rests_on: tuple[str, ...] = ()
     follows: tuple[str, str] | None = None
+
+
+def worst_first(findings: Iterable[Finding]) -> list[Finding]:
+    """The findings by their severity; within one they keep their order, that of the file."""
+    return sorted(findings, key=lambda finding: -severity_rank(finding.severity))
 
 
 class Proof(NamedTuple):

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from wirecheck.behaviour.faults import excluded
 from wirecheck.errors import PlanError, PlanErrors
 from wirecheck.facts import Facts
-from wirecheck.findings import Finding, Report
+from wirecheck.findings import Finding, Report, worst_first
 from wirecheck.plan import decode_plan, read_plan
 from wirecheck.rules.assembly import assemble
 from wirecheck.rules.functions import function_summaries
@@ -115,7 +115,7 @@ def draw(plan: Plan, suffix: str, progress: Progress | None = None, house: RuleS
 
 def to_mark(report: Report) -> list[Finding]:
     """The findings that a drawing marks: not what is told of stuck parts as advice, which names half the sheet."""
-    return [f for f in report.findings if not (f.severity == "advice" and f.evidence.fault)]
+    return worst_first([f for f in report.findings if not (f.severity == "advice" and f.evidence.fault)])
 
 
 def sheets(

@@ -147,3 +147,9 @@ def test_two_fuses_in_a_row() -> None:
     found = number(plan, "ratio of two fuses")
     assert (found.value, found.low) == (1.6, 1.6)
     assert not found.too_low
+
+
+def test_a_size_that_is_not_stated_is_said_among_the_inputs() -> None:
+    plan = changed(DRILL, ("run: [X0:2, T1:PE], size: 1.5 mm2", "run: [X0:2, T1:PE]"))
+    found = number(plan, "current in a protective conductor", "T1")
+    assert ("wire PE X0:2 to T1:PE size", "not stated") in {(given.what, given.text) for given in found.inputs}

@@ -61,7 +61,7 @@ CASES: dict[str, tuple[str, str, str, str]] = {
     "no poles": ("Q1: {kind: isolator, poles: [1-2, 3-4], ", "§Q1: {kind: isolator, ", "Q1 lacks `poles`", ""),
     "a pole that is none": ("[1-2, 3-4]", "[1-2, §34]", "Q1: poles: `34` stands here", ""),
     "place": ("place: box", "place: §bux", "Q1: there is no place bux", "box"),
-    "link on a foreign mark": ("[V2, W2]", "[V2, §W3]", "M1: a link on `W3`, which is no terminal of it", "W2"),
+    "link on a foreign mark": ("[V2, W2]", "[V2, §W3]", "M1: a link on `W3`, which is no terminal of it", "W1"),
     "link of one mark": ("[[U2, V2], [V2, W2]]", "[[U2, V2], §[V2]]", "M1: links: 1 item stands here", ""),
     "interlock with nobody": (RELAY, "{kind: relay, mechanical_interlock: §K9}", "K1: there is no device K9", ""),
     "interlock with a lamp": (RELAY, "{kind: relay, mechanical_interlock: §P1}", "interlock with P1 is not possible", ""),
@@ -97,7 +97,7 @@ CASES: dict[str, tuple[str, str, str, str]] = {
     "one end": ("[S1:12, S2:11]", "§[S1:12]", "wire 2 has 1 end", ""),
     "no end": ("[S1:12, S2:11]", "§[]", "wire 2 has no ends", ""),
     "the same terminal twice in a row": ("[S1:12, S2:11]", "[S1:12, §S1:12, S2:11]", "the run passes S1:12 twice in a row", ""),
-    "unknown device": ("[S1:12, S2:11]", "[S1:12, §S9:11]", "wire 2: there is no device S9", "S3"),
+    "unknown device": ("[S1:12, S2:11]", "[S1:12, §S9:11]", "wire 2: there is no device S9", "S1"),
     "unknown terminal": ("[S1:12, S2:11]", "[S1:§12, S2:11]", "", ""),
     "a terminal that is none": ("[S1:12, S2:11]", "[S1:12, §S2]", "wire 2: `S2` is not a terminal", ""),
     "unknown cable": ("K1:A1], cable: W1", "K1:A1], cable: §W11", "wire 4: there is no cable W11", "W1"),
@@ -262,7 +262,7 @@ def test_a_core_carries_one_wire() -> None:
 def test_all_errors_of_a_file_are_told_in_its_order() -> None:
     text = saw("role: stop", "role: stp").replace("kind: lamp", "kind: lmap").replace("[S1:12, S2:11]", "[S1:12, S9:1]")
     found = errors_of(text)
-    assert [e.nearest for e in found] == ["stop", "lamp", "S3"]
+    assert [e.nearest for e in found] == ["stop", "lamp", "S1"]
     assert [e.line for e in found] == sorted(e.line for e in found)
 
 
@@ -295,13 +295,20 @@ def test_a_long_list_of_known_words_is_told_only_where_none_is_near() -> None:
     assert "braking-resistor, buzzer" in errors_of(saw("kind: lamp", "kind: qqq"))[0].expected
 
 
+def test_what_would_fit_is_shown_where_a_beginner_writes_too_little() -> None:
+    assert "closed_in" in errors_of(saw("{13-14: NO}}", "{13-14: [NO]}}"))[0].expected
+    [error] = errors_of(saw("kind: motor,", "kind: motor, current: 4.6 A,"))
+    assert error.expected.endswith("such as {delta: ...}")
+
+
 @pytest.mark.parametrize(
     ("word", "known", "nearest"),
     [
         ("Push_Button", ["push-button", "lamp"], "push-button"),
         ("START", ["start", "stop"], "start"),
         ("color", ["colour", "coil"], "colour"),
-        ("S9", ["K1", "S1", "S2"], "S2"),
+        ("S9", ["K1", "S1", "S2"], "S1"),
+        ("U", ["U1", "V1", "U2"], "U1"),
         ("zzz", ["start", "stop"], ""),
         ("Pushbuton", ["push-button", "lamp"], "push-button"),
         ("x", [], ""),

@@ -152,6 +152,12 @@ def test_without_functions_every_emergency_stop_and_guard_is_one() -> None:
         )
 
 
+def test_a_pump_is_named_where_no_function_says_that_it_must_stop() -> None:
+    plan = read(saw("  M1:", "  M3: {kind: pump, voltage: 230 V AC}\n  M1:"))
+    assert "; not counted as a motor: M3 (pump); where it must stop too, say so under functions" in plan.assumed[-1]
+    assert all(must == ("M1", "stopped") for f in plan.functions for must in f.must)
+
+
 def test_what_is_accepted_is_read() -> None:
     plan = read(f"{SAW}accepted:\n  - {{rule: a-rule, devices: [S1, M1], because: club decision, by: chair, date: 2024-05-01}}\n")
     (accepted,) = plan.accepted

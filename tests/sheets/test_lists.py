@@ -10,7 +10,8 @@ import pytest
 
 from wirecheck import pipeline
 from wirecheck.outputs.sheets import sheet_csv
-from wirecheck.plan import read_plan
+from wirecheck.plan import read_plan, read_plan_text
+from wirecheck.sheets.assumption_list import assumption_list
 from wirecheck.sheets.cable_list import cable_list
 from wirecheck.sheets.drive_settings import drive_settings
 from wirecheck.sheets.earth_list import earth_list
@@ -128,3 +129,29 @@ def test_a_sheet_as_csv_carries_machine_revision_digest_and_caution() -> None:
     named = {row[0]: row[1] for row in rows[-6:]}
     assert (named["machine"], named["revision"], named["SHA-256 of the plan"]) == ("Lathe", "B", "ab" * 32)
     assert "does not replace a qualified electrician" in rows[-1][1]
+
+
+SPARSE = """wirecheck: 1
+machine: {name: bench}
+devices:
+  X1: {kind: terminal-block}
+  S1: {kind: selector, positions: [off, slow, fast], contacts: {13-14: {closed_in: [slow, fast]}}}
+wires:
+  - {number: 1, run: [X1:1, S1:13]}
+  - {number: 2, run: [X1:2, S1:14]}
+"""
+
+
+def test_what_is_not_stated_is_said_and_a_selector_names_its_positions() -> None:
+    plan = read_plan_text(SPARSE, "bench.yaml")
+    assert "1 to S1:13 (size not stated)" in column(terminal_list(plan), "wires within the place")
+    assert "13-14 closed in fast or slow" in column(parts_list(plan), "contacts used")
+
+
+def test_what_was_found_stands_worst_first() -> None:
+    plan = read_plan(EXAMPLES / "bad" / "drill-starts-at-power-up.yaml")
+    report = pipeline.check(plan)
+    mixed = report._replace(findings=tuple(report.findings[0]._replace(severity=s) for s in ("advice", "danger", "damage")))
+    whats = [what for what in column(assumption_list(mixed), "what") if what.startswith("found")]
+    assert whats == ["found: danger", "found: damage", "found: advice"]
+    assert [f.severity for f in pipeline.to_mark(mixed)] == ["danger", "damage", "advice"]

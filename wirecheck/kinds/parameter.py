@@ -93,7 +93,7 @@ class Parameter(NamedTuple):
         if self.type == "list" and self.of is not None:
             return f"a list, each item {self.of.describe()}"
         if self.type == "mapping":
-            return f"a mapping with {', '.join(self.keys)}"
+            return f"a mapping with {', '.join(self.keys)}, such as {{{next(iter(self.keys))}: ...}}"
         if self.type == "integer":
             return f"a whole number{_bounds(self)}"
         return f"a number{_bounds(self)}" if self.type == "number" else _DESCRIPTIONS[self.type]

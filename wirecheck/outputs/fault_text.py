@@ -23,7 +23,10 @@ LOSSES = (
 )
 STARTING = "STARTS BY ITSELF: the fault, or an event after it that is no start, sets this in motion."
 STOPPING = "STOPS THE MACHINE OR KEEPS IT FROM STARTING: nothing is lost, and it shows."
-QUIET = "CHANGES NOTHING for any function. That can also mean that a fault lies unseen until a second one comes."
+QUIET = (
+    "CHANGES NOTHING for any function: no stop is lost, nothing starts. That need not be harmless: metal may have lost its "
+    "earth or the motor a phase, and a fault can lie unseen until a second one comes."
+)
 
 
 def render_faults_text(table: FaultTable, colour: bool = False, width: int = 100) -> str:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from textwrap import wrap
 
 from wirecheck.errors import visible
-from wirecheck.findings import NOTICE, SEVERITIES, Finding, Proof, Report, severity_rank
+from wirecheck.findings import NOTICE, SEVERITIES, Finding, Proof, Report, severity_rank, worst_first
 from wirecheck.outputs.evidence import evidence_lines
 from wirecheck.outputs.sorting import Sorted, sorted_out, with_less
 
@@ -84,7 +84,7 @@ def render_text(report: Report, colour: bool = False, width: int = 100, numbers:
     With the computed quantities where `numbers` are wanted; with `full` every finding is told at its full length, else
     advice only where one screen has room for it.
     """
-    found = _worst_first(report)
+    found = worst_first(_open(report))
     sorted_ = Sorted(found, {}, []) if full else sorted_out(found)
     while True:
         text = _rendered(report, new_page(colour, width), numbers, sorted_)
@@ -138,11 +138,6 @@ def _in_short(page: Page, findings: Sequence[Finding]) -> None:
 
 def _open(report: Report) -> list[Finding]:
     return [finding for finding in report.findings if not finding.accepted]
-
-
-def _worst_first(report: Report) -> list[Finding]:
-    # A sort keeps the order of equals: within a severity findings stay in the order of the file.
-    return sorted(_open(report), key=lambda finding: -severity_rank(finding.severity))
 
 
 def _verdict(report: Report) -> str:

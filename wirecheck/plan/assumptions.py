@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from wirecheck.kinds import Parameter
 from wirecheck.plan.devices import Read
+from wirecheck.plan.functions import TURNING_LOADS
 from wirecheck.plan.model import Device, Wire
 
 RUN_INPUTS = ("run-forward", "run-reverse", "jog")
@@ -106,8 +107,10 @@ def _section(values: Mapping[str, object], key: str) -> Mapping[str, object]:
 def functions_assumed(devices: Mapping[str, Read]) -> str:
     """The line that says which safety functions were taken, for a plan that states none."""
     named = [name for name, read in devices.items() if read.kind.name in ("emergency-stop", "guard-switch")]
+    loads = [f"{name} ({read.kind.name})" for name, read in devices.items() if read.kind.name in TURNING_LOADS]
+    beside = f"; not counted as a motor: {', '.join(loads)}; where it must stop too, say so under functions" if loads else ""
     taken = (
-        f"{', '.join(named)} must stop every motor, with nothing required beyond fail-safe behaviour"
+        f"{', '.join(named)} must stop every motor, with nothing required beyond fail-safe behaviour{beside}"
         if named
         else "there is none to look at"
     )

@@ -61,6 +61,9 @@ def read_contacts(node: Node, owner: Owner, reader: ValueReader) -> list[Contact
 
 def _contact(key: Node, node: Node, marks: Sequence[str], owner: Owner, reader: ValueReader) -> Iterator[Contact]:
     what = f"{owner.name}: contact {key.text}"
+    if node.kind == "list":
+        reader.problems.add(node, f"{what}: {node.what()} stands here", _expected(owner))
+        return
     if node.kind == "scalar":
         given: dict[str, object] = {"form": node.text}
     else:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from wirecheck.findings import Report
+from wirecheck.findings import Report, worst_first
 from wirecheck.sheets.table import Table
 
 COLUMNS = ("what", "in words", "cleared up", "name", "date")
@@ -13,7 +13,7 @@ COLUMNS = ("what", "in words", "cleared up", "name", "date")
 def assumption_list(report: Report) -> Table:
     """The assumptions of a report and its limits; and what it found and is still open."""
     rows = [("not decided", line) for line in report.incomplete]
-    rows += [(f"found: {f.severity}", f.message) for f in report.findings if not f.accepted]
+    rows += [(f"found: {f.severity}", f.message) for f in worst_first(report.findings) if not f.accepted]
     rows += [
         (f"accepted {f.severity}", f"{f.message} Because: {f.accepted.get('because', '')}") for f in report.findings if f.accepted
     ]

@@ -38,7 +38,8 @@ def _row(device: Device, in_use: list[Contact]) -> Row:
 
 
 def _contact(contact: Contact) -> str:
-    return f"{contact.a}-{contact.b} {'pole' if contact.pole else contact.form}"
+    form = contact.form if contact.form != "closed-in" else f"closed in {' or '.join(sorted(contact.closed_in))}"
+    return f"{contact.a}-{contact.b} {'pole' if contact.pole else form}"
 
 
 def _stated(values: Mapping[str, object], base: str = "") -> Iterator[str]:

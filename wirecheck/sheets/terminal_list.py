@@ -35,10 +35,11 @@ def _of_device(plan: Plan, device: Device, wires: dict[Terminal, list[Wire]], be
 
 
 def _wires(plan: Plan, terminal: Terminal, wires: Iterable[Wire]) -> str:
-    return "; ".join(
-        f"{wire.number} to {other_end(wire, terminal)} ({listed((size_of(plan, wire), wire.colour, _core(wire)))})"
-        for wire in wires
-    )
+    return "; ".join(f"{wire.number} to {other_end(wire, terminal)} ({_conductor(plan, wire)})" for wire in wires)
+
+
+def _conductor(plan: Plan, wire: Wire) -> str:
+    return listed((size_of(plan, wire) or "size not stated", wire.colour, _core(wire)))
 
 
 def _core(wire: Wire) -> str:

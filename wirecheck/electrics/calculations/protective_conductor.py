@@ -85,7 +85,7 @@ def _wired(plan: Plan) -> frozenset[Terminal]:
 
 
 def _input(wire: Wire) -> Input:
-    return Input(f"wire {wire.number} {wire.a} to {wire.b} size", wire.size_text, wire.spot)
+    return Input(f"wire {wire.number} {wire.a} to {wire.b} size", wire.size_text or "not stated", wire.spot)
 
 
 def _lines(found: Conductors, device: Device) -> Lines | None:
