@@ -43,6 +43,11 @@ class Carried(NamedTuple):
         return None, self.missing
 
 
+def worst_of(each: Iterable[Carried]) -> Carried | None:
+    """The one that carries most; what is not known counts as more than anything that is. None of none."""
+    return max(each, key=lambda one: float("inf") if one.amps is None else one.amps, default=None)
+
+
 class Alike(NamedTuple):
     """Conductors of the same size that are laid alike. `worst` is the one that carries most."""
 

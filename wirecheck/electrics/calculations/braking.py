@@ -9,7 +9,7 @@ from wirecheck.circuit.elements import CONDUCTS, Element, elements_of, marks_of,
 from wirecheck.electrics.given import given, missing
 from wirecheck.electrics.number import Input, Missing, Number, figure, in_words
 from wirecheck.electrics.states import States
-from wirecheck.electrics.tables import table
+from wirecheck.electrics.tables import limit, table
 from wirecheck.plan.model import Device, Plan, Terminal
 
 NUMBERS = ("braking resistance", "ramp without a braking resistor")
@@ -99,9 +99,7 @@ def _ramp(plan: Plan, drive: Device) -> Iterator[Number]:
     ramp, run_down = given(drive, "settings.stop.time"), given(plan.machine, "run_down_time")
     if ramp is None or run_down is None or stop_mode(drive) != "ramp":
         return
-    limits = table(LIMITS)
-    row = limits.row(limit=SHARE)
-    share = float(row["value"]) if row else 0.0
+    share = limit(SHARE, of=LIMITS)
     low = run_down.value * share / 100
     yield Number(
         name="ramp without a braking resistor",
@@ -112,7 +110,7 @@ def _ramp(plan: Plan, drive: Device) -> Iterator[Number]:
         low=low,
         working=f"Left to itself it turns on for {run_down.input.text}; {figure(share)} % of that is {in_words(low, 's')}.",
         inputs=(ramp.input, run_down.input, Input("braking resistor", "none", drive.spot, "computed")),
-        source=limits.cite(),
+        source=table(LIMITS).cite(),
         advice=f"Set the stop time of {drive.name} to at least {in_words(low, 's')}, or fit the braking resistor of its manual.",
     )
 

@@ -122,8 +122,7 @@ def _duty(found: Conductors, rated: Rated, passages: Sequence[Passage]) -> tuple
     rows = table("contact-category")
 
     def share(duty: str) -> float:
-        row = rows.row(duty=duty)
-        return float(row["most"]) if row else 1.0
+        return float((rows.row(duty=duty) or {})["most"])
 
     if (rated.category.startswith("AC") and direct) or (rated.category.startswith("DC") and not direct):
         return words, share("kind")

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from wirecheck.circuit.currents import Load
 from wirecheck.circuit.sources import Source
-from wirecheck.electrics.conductors import Carried, Conductors
+from wirecheck.electrics.conductors import Carried, Conductors, worst_of
 from wirecheck.electrics.given import Given, given
 from wirecheck.electrics.number import Number
 from wirecheck.electrics.states import States
@@ -59,7 +59,7 @@ def _looked_at(plan: Plan, states: States) -> Iterator[Looked]:
         if device.kind == "mains":
             yield from _mains(found, device)
         elif device.kind in KINDS and (rating := given(device, "rating")) is not None:
-            carried = _worst(found.carried(passages) for passages in found.currents.through.get(device.name, {}).values())
+            carried = worst_of(found.carried(passages) for passages in found.currents.through.get(device.name, {}).values())
             if carried is not None:
                 yield KINDS[device.kind], device, rating, carried
 
@@ -70,15 +70,11 @@ def _mains(found: Conductors, device: Device) -> Iterator[Looked]:
     for load, source, pole, end in found.currents.fed:
         if source.device == device.name:
             poles.setdefault(pole.mark, []).append((load, source, end))
-    carried = _worst(found.together(feeds) for feeds in poles.values())
+    carried = worst_of(found.together(feeds) for feeds in poles.values())
     for name, path in ((PLUG, "plug"), (PROTECTIVE, "protected_by.rating")):
         rating = given(device, path)
         if rating is not None and carried is not None:
             yield name, device, rating, carried
-
-
-def _worst(each: Iterable[Carried]) -> Carried | None:
-    return max(each, key=lambda one: float("inf") if one.amps is None else one.amps, default=None)
 
 
 def _number(name: str, device: Device, rating: Given, carried: Carried) -> Number:

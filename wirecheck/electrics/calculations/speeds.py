@@ -10,7 +10,7 @@ from wirecheck.electrics.given import given, missing
 from wirecheck.electrics.number import Input, Missing, Number, figure
 from wirecheck.electrics.plate import plate_figure, plate_poles
 from wirecheck.electrics.states import Running, States
-from wirecheck.electrics.tables import table
+from wirecheck.electrics.tables import limit, table
 from wirecheck.plan.model import Device, Plan
 
 NUMBERS = ("motor speed", "spindle speed", "lowest frequency")
@@ -130,9 +130,7 @@ def _cooling(plan: Plan, way: Running) -> Iterator[Number]:
     least, own = given(drive, "settings.min_frequency"), given(motor, "frequency")
     if motor.values.get("cooling") != "shaft-fan" or way.source.role != "output" or least is None or own is None:
         return
-    limits = table(LIMITS)
-    row = limits.row(limit=FAN)
-    share = float(row["value"]) if row else 0.0
+    share = limit(FAN, of=LIMITS)
     sensed = motor.values.get("sensor") in ("thermistor", "opens-when-hot")
     yield Number(
         name="lowest frequency",
@@ -144,7 +142,7 @@ def _cooling(plan: Plan, way: Running) -> Iterator[Number]:
         working=f"{figure(share)} % of the motor's {own.input.text} is {figure(own.value * share / 100)} Hz."
         + (" A sensor in the winding tells when it gets hot." if sensed else ""),
         inputs=(least.input, own.input, Input(f"{motor.name} cooling", "shaft-fan", motor.lines.get("cooling", motor.spot))),
-        source=limits.cite(),
+        source=table(LIMITS).cite(),
         case=f"for {motor.name} with its fan on the shaft",
         devices=(drive.name, motor.name),
     )

@@ -9,7 +9,7 @@ from wirecheck.electrics.calculations.braking import stop_mode
 from wirecheck.electrics.given import Given, given, missing
 from wirecheck.electrics.number import Input, Missing, Number, figure, in_words
 from wirecheck.electrics.states import LateTorqueOff, States
-from wirecheck.electrics.tables import table
+from wirecheck.electrics.tables import limit, table
 from wirecheck.plan.model import Device, Plan
 
 NUMBERS = ("torque-off delay", "run-down behind a guard", "run-down after an emergency stop")
@@ -29,12 +29,6 @@ def numbers(plan: Plan, states: States) -> Iterator[Number]:
             yield from _guard(plan, states, guard)
     for button in (d for d in plan.devices.values() if d.kind == "emergency-stop"):
         yield from _emergency_stop(plan, states, button)
-
-
-def _limit(name: str) -> float:
-    row = table(LIMITS).row(limit=name)
-    assert row is not None
-    return float(row["value"])
 
 
 def _delay(plan: Plan, late: LateTorqueOff) -> Iterator[Number]:
@@ -82,7 +76,7 @@ def _guard(plan: Plan, states: States, guard: Device) -> Iterator[Number]:
     if slowest is None:
         return
     motor_name, takes, asked = slowest
-    limits, high = table(LIMITS), _limit(BEHIND_A_GUARD)
+    limits, high = table(LIMITS), limit(BEHIND_A_GUARD, of=LIMITS)
     yield Number(
         name="run-down behind a guard",
         device=guard.name,
@@ -102,7 +96,8 @@ def _guard(plan: Plan, states: States, guard: Device) -> Iterator[Number]:
 def _emergency_stop(plan: Plan, states: States, button: Device) -> Iterator[Number]:
     """One that takes the torque of a drive, which then runs down, against the ramp of its ordinary stop."""
     run_down, limits = given(plan.machine, "run_down_time"), table(LIMITS)
-    share, short = _limit("run-down after an emergency stop by the ramp of the ordinary stop"), _limit(BEHIND_A_GUARD)
+    share = limit("run-down after an emergency stop by the ramp of the ordinary stop", of=LIMITS)
+    short = limit(BEHIND_A_GUARD, of=LIMITS)
     for motor, drive in {way.motor: way.source.device for way in states.connections() if way.source.role == "output"}.items():
         ramp, how = given(plan.devices[drive], RAMP), states.slowed_down_by(motor, button.name, "pressed")
         if run_down is None or ramp is None or stop_mode(plan.devices[drive]) == "coast" or how is None or not how[1]:

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from wirecheck.circuit.currents import Load
 from wirecheck.circuit.metal import Metal
 from wirecheck.circuit.sources import Source
-from wirecheck.electrics.conductors import Carried, Conductors
+from wirecheck.electrics.conductors import Carried, Conductors, worst_of
 from wirecheck.electrics.given import Given, given, missing
 from wirecheck.electrics.number import Missing, Number, figure, in_words
 from wirecheck.electrics.states import States
@@ -56,8 +56,8 @@ def _supply(found: Conductors, device: Device, source: Source, limit: tuple[floa
         f for f in found.currents.fed if f[1].name == source.name and not (f[0].kind == "input" and f[0].device == device.name)
     ]
     each = [found.together([(load, s, end) for load, s, pole, end in feeds if pole == p]) for p in source.poles]
-    carried = max(each, key=lambda one: float("inf") if one.amps is None else one.amps)
-    if not feeds:
+    carried = worst_of(each)
+    if not feeds or carried is None:
         return
     amps, stated, how = limit
     value, asked = _against(device, carried, amps, [load for load, _, _, _ in feeds])
