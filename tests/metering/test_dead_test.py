@@ -146,3 +146,12 @@ def test_where_nothing_isolates_the_sheet_asks_for_it() -> None:
 def test_a_contact_that_is_never_wired_is_no_error() -> None:
     lathe = known(ROOT / "examples" / "good" / "lathe.yaml")
     assert all(Terminal("Q1", "13") != t for e in lathe.errors for j in e.added for t in j)
+
+
+def test_positions_that_come_about_by_themselves_are_told_as_what_a_hand_does() -> None:
+    from wirecheck.sheets.dead_test import dead_tables
+
+    plan = read_plan(Path(__file__).parents[1] / "benchmarks" / "plans" / "bench-lathe.yaml")
+    how = next(note for note in dead_tables(plan)[0].notes if note.startswith("4."))
+    assert how.endswith("Blown here: the fuse is taken out. Tripped here: the breaker is switched off by hand.")
+    assert "plug is pulled" not in how

@@ -69,3 +69,10 @@ def test_a_new_folder_that_could_not_be_filled_is_taken_away(tmp_path: Path) -> 
     with pytest.raises(FileNotFoundError):
         write_folder(tmp_path / "new", {"a": b"1", "no/such": b"2"})
     assert not (tmp_path / "new").exists()
+
+
+def test_a_folder_in_a_folder_that_is_not_there_is_refused_before_anything_is_worked_out(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run("no such plan.yaml", "-o", str(tmp_path / "none" / "papers")) == 2
+    assert "there is no folder" in " ".join(capsys.readouterr().err.split())

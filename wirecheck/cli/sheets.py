@@ -37,6 +37,8 @@ def sheets(
     folder = Path(output)
     if folder.exists() and not folder.is_dir():
         raise typer.BadParameter(f"{output} is no folder", param_hint="-o")
+    if not folder.exists() and not folder.parent.is_dir():  # told now, and not when all has been worked out
+        raise typer.BadParameter(f"there is no folder {folder.parent} to put it in", param_hint="-o")
     with no_traceback():
         from wirecheck import pipeline
         from wirecheck.outputs.files import write_folder

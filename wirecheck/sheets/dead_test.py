@@ -17,6 +17,9 @@ LIMIT_COLUMNS = ("what nobody finds with a meter", "how many like it", "why", "d
 
 REST = "rest"
 
+BY_HAND = {"blown": "the fuse is taken out", "tripped": "the breaker is switched off by hand", "parted": "the plug is pulled"}
+"""What somebody does to bring a device into a position that otherwise only comes about by itself."""
+
 EXCHANGED = {"place": "two ends in one place", "device": "two ends on one device, or of one cable in one place"}
 
 
@@ -64,7 +67,7 @@ def _how(plan: Plan, test: DeadTest) -> Iterator[str]:
     yield (
         "4. At rest: buttons and pedals let go, emergency stops released, guards closed, breakers on, fuses in, plugs mated, "
         f"selectors in their first position{f', {listed(on)} on' if on else ''}. A step names what is put elsewhere and held "
-        "there; all else is at rest. No relay is pushed in by hand."
+        f"there; all else is at rest. No relay is pushed in by hand.{_as_operated(test)}"
     )
     yield (
         "5. Closed is below 2 ohm, open above 1 Mohm. Take off the leads' own resistance and write down the ohms, or the word. "
@@ -77,6 +80,12 @@ def _how(plan: Plan, test: DeadTest) -> Iterator[str]:
             f"6. The wiring stays on {listed(drives)}. Its electronics may read anything but closed. Commons of a drive that "
             "the plan joins by wires are taken as not joined inside it: if its manual says otherwise, see to these wires by eye."
         )
+
+
+def _as_operated(test: DeadTest) -> str:
+    """What a position of a fuse, breaker or plug means to a hand, where the steps have one."""
+    positions = {event.position for candidate in test.readings for event in candidate.reading.setting}
+    return "".join(f" {position.capitalize()} here: {BY_HAND[position]}." for position in BY_HAND if position in positions)
 
 
 def _counts(plan: Plan, test: DeadTest) -> Iterator[str]:

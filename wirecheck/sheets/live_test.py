@@ -76,7 +76,7 @@ def _notes(facts: Facts) -> Iterator[str]:
     yield "Only after the dead test, by somebody competent, and with the drive's settings entered."
     yield "Nobody is within reach of what moves; one hand is at the isolator."
     yield "Nothing is opened, clamped on or measured while power is on: for that switch off, lock off, wait."
-    yield "Events are written DEVICE=POSITION, one after the other, from everything at rest and switched off."
+    yield "Events are written DEVICE=POSITION, one after the other, from everything at rest and switched off. Tripped: by hand."
     yield "Something else happens than expected: switch off, lock off, and do not go on before it is understood."
     left = [c for c in causes_of(facts) if not is_tried(facts, c) and c.cells]
     if left:
