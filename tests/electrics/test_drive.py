@@ -102,7 +102,7 @@ def test_supply_voltage_and_lines_of_a_drive() -> None:
     assert (wrong.value, wrong.high) == pytest.approx((400, 264))
     right = number(example("drive-gets-no-more-than-its-supply-voltage", "line and neutral"), "drive supply voltage")
     assert right.value == pytest.approx(230.9, abs=0.05)
-    assert number(example("drive-gets-its-supply", "three phases on one phase"), "drive supply lines").value == 2
+    assert number(example("drive-gets-all-its-lines", "three phases on one phase"), "drive supply lines").value == 2
 
 
 def test_what_stays_in_the_capacitors() -> None:
