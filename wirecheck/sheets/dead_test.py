@@ -9,7 +9,7 @@ from wirecheck.metering.dead import paths_of
 from wirecheck.metering.errors import exchanged_within
 from wirecheck.metering.expected import expected
 from wirecheck.metering.matrix import Setting
-from wirecheck.plan.model import Plan, Terminal
+from wirecheck.plan.model import Device, Plan, Terminal
 from wirecheck.sheets.table import Row, Table, listed
 
 COLUMNS = ("step", "operate", "from", "to", "where", "expected", "reading", "done", "name", "date")
@@ -112,6 +112,22 @@ def _insulation(plan: Plan) -> Iterator[str]:
             f"Before an insulation test, which is for somebody competent: disconnect every wire of {listed(off)}. "
             "The test voltage destroys electronics, and what stays connected gives a false pass."
         )
+    thermistors = [
+        d.name if d.kind == "thermistor" else f"{d.name} TP1 and TP2" for d in plan.devices.values() if _is_thermistor(d)
+    ]
+    if thermistors:
+        yield (
+            f"A thermistor bears no more than {MOST_ON_A_THERMISTOR}: on {listed(thermistors)} only an ohmmeter that gives no "
+            "more, and never the insulation tester between its two ends. Joined, they may be tested against the rest."
+        )
+
+
+MOST_ON_A_THERMISTOR = "2.5 V"
+"""IEC 60947-8: the highest voltage on the terminals of a thermistor detector (value from memory)."""
+
+
+def _is_thermistor(device: Device) -> bool:
+    return device.kind == "thermistor" or device.values.get("sensor") == "thermistor"
 
 
 def _limits(plan: Plan, test: DeadTest) -> Table:

@@ -19,6 +19,7 @@ WHY: Mapping[str, str] = {
     "control.logic": "Which side switches an input: plus (sourcing) or common (sinking). Wrong, no input acts, or all do.",
     "control.start_on": "Whether a start button that is held or stuck counts again when power or permit comes back.",
     "control.inputs": "What the terminal does. The wiring is made for this.",
+    "control.reference": "Where the speed knob is, and that its input takes volts and not milliamperes.",
     "control.relays": "When the drive's output contact closes. The wiring is made for this.",
     "control.safe_torque_off": "Take out the factory's bridges: with them the wiring cannot take the torque away.",
     "settings.command_source": "Where run commands come from. A keypad that can start is not stopped by every button.",
