@@ -47,6 +47,4 @@ def test_numbers_are_shown_only_where_they_are_asked_for() -> None:
 def test_what_is_to_be_asked_stands_above_the_findings() -> None:
     question = {"field": "T1 output current", "at": "bench lathe.yaml:20", "decides": ["whether the drive can feed the motor"]}
     text = render_text(Report(plan="bench lathe.yaml", findings=(), questions=(question,)), width=120)
-    assert (
-        "  ask T1 output current is not stated (bench lathe.yaml:20). It decides whether the drive can feed the motor.\n" in text
-    )
+    assert "  ask T1 output current is not stated (line 20). It decides whether the drive can feed the motor.\n" in text

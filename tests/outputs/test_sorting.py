@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tests.outputs.reports import advice, danger, report
-from wirecheck.findings import Evidence, Finding, Step
+from wirecheck.findings import Evidence, Finding, Spot, Step
 from wirecheck.outputs.evidence import evidence_lines
 from wirecheck.outputs.sorting import Sorted, sorted_out, with_less
 from wirecheck.outputs.text import render_text
@@ -28,12 +28,12 @@ def test_what_follows_a_finding_is_told_below_it_with_its_line() -> None:
 
 def test_what_follows_a_finding_that_is_not_told_stands_by_itself() -> None:
     follower = danger(follows=("another-rule", "gone"))
-    assert sorted_out([follower]) == ([follower], {}, [])
+    assert sorted_out([follower]) == Sorted([follower], {}, [])
 
 
 def test_a_fault_is_told_in_short_where_the_same_device_fails_without_one() -> None:
     faulty = danger(message="M1 runs on with K1 stuck.", evidence=FAULTY)
-    assert sorted_out([whole(), faulty]) == ([whole()], {}, [faulty])
+    assert sorted_out([whole(), faulty]) == Sorted([whole()], {}, [faulty])
     elsewhere = whole(devices=("S9", "M2"))
     assert sorted_out([elsewhere, faulty])[2] == []
     milder = whole(severity="malfunction")
@@ -85,10 +85,47 @@ def test_numbers_that_the_message_says_are_not_said_again() -> None:
 
 def test_advice_gives_way_where_the_screen_is_full_but_nothing_worse_does() -> None:
     one, other = advice(), advice(message="K2 pulls in late.")
-    assert with_less(Sorted([one, other], {}, [])) == Sorted([one], {}, [other])
-    assert with_less(Sorted([one], {}, [other])) is None
-    assert with_less(Sorted([danger(), danger(message="M2 runs.")], {}, [])) is None
+    assert with_less(Sorted([one, other], {}, [], asking=False)) == Sorted([one], {}, [other], asking=False)
+    assert with_less(Sorted([one], {}, [other], asking=False)) is None
+    assert with_less(Sorted([danger(), danger(message="M2 runs.")], {}, [], asking=False)) is None
     many = [advice(message=f"K{n} pulls in late.") for n in range(20)]
     text = render_text(report(*many))
     assert len(text.splitlines()) <= 50
     assert all(f"K{n} pulls in late." in text for n in range(20))
+
+
+def test_what_is_not_stated_gives_way_first_and_is_still_named() -> None:
+    one = advice()
+    assert with_less(Sorted([one], {}, [])) == Sorted([one], {}, [], asking=False)
+    asked = {"field": "T1 leakage", "at": "bench-lathe.yaml:20", "decides": ["whether one protective conductor is enough"]}
+    other = asked | {"field": "M1 current", "at": "bench-lathe.yaml:31"}
+    room = render_text(report(questions=(asked, other)))
+    assert "     ask T1 leakage is not stated (line 20). It decides whether one protective conductor is enough.\n" in room
+    many = [danger(message=f"M{n} runs on.", devices=(f"M{n}",)) for n in range(9)]
+    full = render_text(report(*many, questions=(asked, other)))
+    assert "     ask T1 leakage (line 20) and M1 current (line 31) are not stated: what they decide is left open\n" in full
+    single = render_text(report(*many, questions=(asked,)))
+    assert "     ask T1 leakage (line 20) is not stated: what it decides is left open (--full tells it).\n" in single
+
+
+def test_advice_on_single_faults_is_told_by_its_lines_where_the_screen_is_full_but_nothing_worse_is() -> None:
+    stuck = [advice(message=f"S{n} no longer stops M1.", evidence=FAULTY, at=Spot("bench-lathe.yaml", n, 3)) for n in (3, 5)]
+    worse = danger(message="M1 runs on with K1 stuck.", evidence=FAULTY, severity="malfunction")
+    found = with_less(Sorted([danger()], {}, [worse, advice(), *stuck], asking=False))
+    assert found == Sorted([danger()], {}, [worse, advice()], asking=False, counted=stuck)
+    many = [danger(message=f"M{n} runs on.", devices=(f"M{n}",)) for n in range(9)]
+    text = render_text(report(*many, *stuck))
+    assert "S3 no longer stops M1." not in text
+    assert "would do: lines 3 and 5, 2 findings." in " ".join(text.split())
+    assert "S3 no longer stops M1." in render_text(report(*many, *stuck), full=True)
+
+
+def test_what_follows_does_not_name_again_what_else_does_the_same() -> None:
+    lead = danger(message="M1 starts with wire 6 earthed.")
+    named = ("guard-open-keeps-motion-stopped", "M1 starts with wire 6 earthed.")
+    follower = danger(
+        rule="other-rule", message="S1 no longer stops M1 with wire 6 earthed. The same with wire 7.", follows=named
+    )
+    text = render_text(report(lead, follower))
+    assert "line 41: S1 no longer stops M1 with wire 6 earthed.\n" in text
+    assert "The same with wire 7." in render_text(report(lead, follower), full=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from tests.rules.plans import finding
+from tests.rules.plans import finding, spot
 from wirecheck.findings import Evidence
 from wirecheck.rules.causes import linked
 from wirecheck.rules.loader import load_rules
@@ -72,6 +72,60 @@ def test_what_follows_from_a_follower_has_the_same_lead() -> None:
     ]
     links = linked(found, {"stop-rule": ("dead-rule",), "motor-rule": ("stop-rule",)})
     assert [f.follows for f in links] == [None, ("dead-rule", "dead"), ("dead-rule", "dead")]
+
+
+def test_of_two_devices_of_one_rule_each_follows_its_own_cause() -> None:
+    found = [
+        finding("S3 does not stop M1", 3, rule="stop-rule", devices=("S3", "M1")),
+        finding("S3 held, M1 starts", 3, rule="held-rule", devices=("S3", "K1", "M1")),
+        finding("S5 held, M1 starts", 4, rule="held-rule", devices=("S5", "K1", "M1")),
+    ]
+    assert [f.follows for f in linked(found, {"held-rule": ("stop-rule",)})] == [None, ("stop-rule", "S3 does not stop M1"), None]
+
+
+def test_a_milder_cause_at_the_same_place_lends_its_remedy() -> None:
+    starts = finding("starts", 3, rule="start-rule", severity="danger", remedy="Use a start button.")
+    switches = finding(
+        "switches the output", 3, rule="output-rule", severity="damage", remedy="Take its contact into the permit."
+    )
+    lead, cause = linked([starts, switches], {"start-rule": ("output-rule",)})
+    assert (lead.follows, lead.remedy) == (None, "Take its contact into the permit.")
+    assert cause.follows == ("start-rule", "starts")
+    elsewhere = switches._replace(at=spot(9))
+    assert [f.follows for f in linked([starts, elsewhere], {"start-rule": ("output-rule",)})] == [None, None]
+    assert linked([starts, elsewhere], {"start-rule": ("output-rule",)})[0].remedy == "Use a start button."
+
+
+def test_faults_of_two_kinds_have_one_cause_where_a_wire_is_in_both() -> None:
+    broken = finding("broken", 3, rule="wire-rule", wires=("1", "2"), evidence=FAULT._replace(fault="wire 1 open"))
+    earthed = finding("earthed", 3, rule="earth-rule", wires=("2",), evidence=FAULT._replace(fault="wire 2 earthed"))
+    causes = {"earth-rule": ("wire-rule",)}
+    assert [f.follows for f in linked([broken, earthed], causes)] == [None, ("wire-rule", "broken")]
+    assert [f.follows for f in linked([broken, earthed._replace(wires=("7",))], causes)] == [None, None]
+
+
+def test_two_contacts_side_by_side_are_one_cause_and_two_in_a_row_are_two() -> None:
+    one = finding("S3", 3, devices=("S3", "M1"), evidence=WALK._replace(walk=("F2:2", "S3:11", "S5:11", "S5:12", "Q2:A1")))
+    past = WALK._replace(walk=("F2:2", "S3:11", "S3:12", "S5:12", "Q2:A1"))
+    other = finding("S5", 4, devices=("S5", "M1"), evidence=past)
+    assert [f.follows for f in linked([one, other], {})] == [None, ("lamps-are-marked", "S3")]
+    bridged = WALK._replace(walk=("F2:2", "S3:11", "S3:12", "S5:11", "S5:12", "Q2:A1"))
+    assert [f.follows for f in linked([one._replace(evidence=bridged), other], {})] == [None, None]
+
+
+def test_what_a_rule_finds_twice_on_one_device_is_one_cause_where_it_names_itself() -> None:
+    found = [finding("DI1", 3), finding("DI2", 3)]
+    assert [f.follows for f in linked(found, {"lamps-are-marked": ("lamps-are-marked",)})] == [None, ("lamps-are-marked", "DI1")]
+
+
+def test_a_cause_stands_ahead_of_what_follows_from_its_consequence_whatever_their_lines() -> None:
+    found = [
+        finding("cannot be started", 3, rule="motor-rule", devices=("M1", "S5")),
+        finding("starts nothing", 4, rule="start-rule", devices=("S5", "M1")),
+        finding("does nothing", 5, rule="dead-rule", devices=("S5",)),
+    ]
+    links = linked(found, {"motor-rule": ("start-rule",), "start-rule": ("dead-rule",)})
+    assert [f.follows for f in links] == [("dead-rule", "does nothing"), ("dead-rule", "does nothing"), None]
 
 
 def test_what_is_accepted_neither_leads_nor_follows() -> None:

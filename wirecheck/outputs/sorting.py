@@ -12,20 +12,33 @@ Named = tuple[str, str]
 
 
 class Sorted(NamedTuple):
-    """Those told at full length, those that follow each of them, and those told in short."""
+    """Those told at full length, those that follow each of them, and those told in short; of `counted` nothing but the lines.
+
+    `asking` says whether each question is told with what it decides.
+    """
 
     at_length: list[Finding]
     following: Mapping[Named, list[Finding]]
     short: list[Finding]
+    asking: bool = True
+    counted: Sequence[Finding] = ()
 
 
 def with_less(found: Sorted) -> Sorted | None:
-    """The same with the last advice told in short; None where no more than one thing, or nothing but worse, is at full length."""
-    if len(found.at_length) < 2 or found.at_length[-1].severity != "advice":
-        return None
-    *kept, last = found.at_length
-    short = [last, *found.following.get((last.rule, last.message), ()), *found.short]
-    return Sorted(kept, found.following, sorted(short, key=lambda f: (-severity_rank(f.severity), f.at.line)))
+    """The same told in less, the least loss first; None where nothing is left but what nobody may miss.
+
+    First the questions, then the last advice at full length, then advice on single faults: the table of faults has it all.
+    """
+    if found.asking:
+        return found._replace(asking=False)
+    if len(found.at_length) > 1 and found.at_length[-1].severity == "advice":
+        *kept, last = found.at_length
+        short = [last, *found.following.get((last.rule, last.message), ()), *found.short]
+        return found._replace(at_length=kept, short=sorted(short, key=lambda f: (-severity_rank(f.severity), f.at.line)))
+    faults = [f for f in found.short if f.severity == "advice" and f.evidence.fault]
+    if len(faults) > 1:
+        return found._replace(short=[f for f in found.short if f not in faults], counted=faults)
+    return None
 
 
 def sorted_out(findings: Sequence[Finding]) -> Sorted:

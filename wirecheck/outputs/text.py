@@ -7,6 +7,7 @@ from textwrap import wrap
 
 from wirecheck.errors import visible
 from wirecheck.findings import NOTICE, SEVERITIES, Finding, Proof, Report, severity_rank, worst_first
+from wirecheck.outputs.brief import in_short, question_lines
 from wirecheck.outputs.evidence import evidence_lines
 from wirecheck.outputs.sorting import Sorted, sorted_out, with_less
 
@@ -29,8 +30,8 @@ SCREEN = 50
 
 FROM_MEMORY = " (value from memory)"
 
-SHORT_ADVICE = "--full tells why and what to do, `wirecheck faults` every fault"
-SHORT_WORSE = "with a fault besides; mend what is told above, then check again"
+THE_SAME = " The same with "
+"""How a message goes on that names further faults."""
 
 MOST_TITLES = 3
 """Claims that are told by their titles; more would bury the findings, and stand in the JSON."""
@@ -96,7 +97,7 @@ def render_text(report: Report, colour: bool = False, width: int = 100, numbers:
 def _rendered(report: Report, page: Page, numbers: bool, found: Sorted) -> str:
     page.paragraph(_verdict(report), "strong")
     _incomplete(page, report)
-    _questions(page, report)
+    question_lines(page, report.questions, found.asking)
     _findings(page, report, found)
     _accepted(page, report)
     if numbers:
@@ -116,24 +117,16 @@ def _findings(page: Page, report: Report, found: Sorted) -> None:
     for finding in found.at_length:
         _finding(page, finding, told, house)
         _follow(page, finding, found.following.get((finding.rule, finding.message), ()))
-    _in_short(page, found.short)
+    in_short(page, found)
 
 
 def _follow(page: Page, lead: Finding, following: Sequence[Finding]) -> None:
     for number, finding in enumerate(following):
         cause = "" if number else "by the same cause, "
         severity = "" if finding.severity == lead.severity else f" {finding.severity}:"
-        page.labelled("" if number else "also", f"{cause}line {finding.at.line}:{severity} {finding.message}")
-
-
-def _in_short(page: Page, findings: Sequence[Finding]) -> None:
-    """A line each for what is secondary: with a fault besides what is wrong already, and advice."""
-    for severity in dict.fromkeys(finding.severity for finding in findings):
-        page.blank()
-        page.paragraph(f"{severity.upper()} in short ({SHORT_ADVICE if severity == 'advice' else SHORT_WORSE}):", severity)
-        for finding in findings:
-            if finding.severity == severity:
-                page.labelled(f"line {finding.at.line}", finding.message)
+        # What else does the same is much the same list as the lead has; the whole of it stands in --full and the JSON.
+        message, _, _ = finding.message.partition(THE_SAME) if finding.evidence.fault else (finding.message, "", "")
+        page.labelled("" if number else "also", f"{cause}line {finding.at.line}:{severity} {message}")
 
 
 def _open(report: Report) -> list[Finding]:
@@ -169,14 +162,6 @@ def _accepted_count(report: Report) -> str:
 def _incomplete(page: Page, report: Report) -> None:
     for reason in report.incomplete:
         page.labelled("open", reason)
-
-
-def _questions(page: Page, report: Report) -> None:
-    """What is left open for lack of a figure: nobody may take silence for a pass."""
-    for question in report.questions:
-        decides = question["decides"]
-        reasons = "; ".join(map(str, decides)) if isinstance(decides, list) else str(decides)
-        page.labelled("ask", f"{question['field']} is not stated ({question['at']}). It decides {reasons}.", label_style="strong")
 
 
 def _finding(page: Page, finding: Finding, told: set[tuple[str, ...]], house: Mapping[str, str]) -> None:
