@@ -44,7 +44,7 @@ def _of_source(rule: Rule, b: Behaviour, source: Source) -> Iterator[tuple[bool,
         if path is None:
             return
         number = b.reach.passing_state(path, left)
-        walk, poles = _walk(b, source, number)
+        walk, poles = walk_of_short(b, source, number)
         inside = list(dict.fromkeys(t.device for t in walk))
         crossed = list(dict.fromkeys(a.device for a, z in pairwise(walk) if a.device == z.device))
         held = coils_on(b, walk, number)
@@ -78,7 +78,8 @@ def _cause(b: Behaviour, path: Path, crossed: list[str]) -> list[str]:
     return [*diodes, *moved, *(name for name in crossed if kinds[name] not in ("earth-bar", "terminal-block"))]
 
 
-def _walk(b: Behaviour, source: Source, number: int) -> tuple[list[Terminal], str]:
+def walk_of_short(b: Behaviour, source: Source, number: int) -> tuple[list[Terminal], str]:
+    """The shortest way between two poles of a source that are joined in a state, and the marks of these."""
     elements = conducting(b, number)
     walks = [(shortest_walk(elements, [p], q), f"{p.mark} and {q.mark}") for p, q, _ in source.pairs()]
     return min((w for w in walks if w[0]), key=lambda w: len(w[0]), default=([], ""))
