@@ -186,6 +186,7 @@ class Place(NamedTuple):
     swarf: bool = False
     coolant: bool = False
     ambient_c: float | None = None
+    spot: Spot | None = None
 
 
 class Machine(NamedTuple):

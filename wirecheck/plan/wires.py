@@ -35,7 +35,9 @@ def read_places(node: Node | None, problems: Problems) -> dict[str, Place]:
     for key, value in named_items(node, "places", problems):
         given = reader.mapping(value, sections()["place"], f"place {key.text}")
         swarf, coolant = given.get("swarf") is True, given.get("coolant") is True
-        found[key.text] = Place(key.text, text(given, "title"), text(given, "ip"), swarf, coolant, base(given, "ambient"))
+        found[key.text] = Place(
+            key.text, text(given, "title"), text(given, "ip"), swarf, coolant, base(given, "ambient"), problems.spot(key)
+        )
     return found
 
 
