@@ -23,7 +23,7 @@ GOOD = """\
 wirecheck: 1
 machine: {name: Club room lamp}
 devices:
-  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN, plug: 13 A}
   S1: {kind: push-button, contacts: {13-14: NO}}
   H1: {kind: lamp, voltage: 230 V}
 wires:

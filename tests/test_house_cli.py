@@ -46,7 +46,7 @@ def plan(tmp_path: Path) -> Path:
 wirecheck: 1
 machine: {name: Dust fan}
 devices:
-  G0: {kind: mains, phases: 3, voltage: 400 V, earthing: TN, protected_by: {rating: 16 A, curve: C}}
+  G0: {kind: mains, phases: 3, voltage: 400 V, earthing: TN, plug: 16 A, protected_by: {rating: 16 A, curve: C}}
   F2: {kind: fuse, rating: 2 A}
   S3: {kind: club-stop}
   S4: {kind: push-button, role: start, colour: GN, contacts: {13-14: NO}}

@@ -22,7 +22,7 @@ GOOD = """\
 wirecheck: 1
 machine: {name: Polishing spindle}
 devices:
-  G0: {kind: mains, phases: 3, voltage: 400 V, earthing: TN}
+  G0: {kind: mains, phases: 3, voltage: 400 V, earthing: TN, plug: 16 A}
   F1: {kind: circuit-breaker, poles: [1-2, 3-4, 5-6], rating: 10 A, curve: C}
   S1: {kind: emergency-stop, contacts: {11-12: NC}, direct_opening: true, latching: true}
   S3: {kind: push-button, role: stop, contacts: {11-12: NC}}

@@ -48,7 +48,12 @@ def small_machines() -> tuple[Arrangement, ...]:
 def _good_examples() -> Iterator[Arrangement]:
     for path in sorted((ROOT / "rules").glob("*.yaml")):
         good = [e for e in examples_in(path) if not e.findings]
-        yield from (Arrangement(f"{path.stem}, {e.name}", e.plan) for e in good)
+        yield from (Arrangement(f"{path.stem}, {e.name}", _cut_off(e.plan)) for e in good)
+
+
+def _cut_off(text: str) -> str:
+    """A plan with a plug where nothing else cuts it off: most rules leave that out of their examples."""
+    return text if "isolator" in text or "plug" in text else text.replace("kind: mains,", "kind: mains, plug: 63 A,")
 
 
 def _is_machine(arrangement: Arrangement) -> bool:
