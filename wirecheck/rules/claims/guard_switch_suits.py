@@ -31,7 +31,9 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each guard switch that is alone on its guard."""
     switches = facts.of_kind("guard-switch")
     judge_one = {"got-round": _got_round, "spring": _spring}[str(rule.claim["which"])]
-    found = [finding for switch in switches if not _has_another(switch, switches) for finding in judge_one(rule, switch)]
+    found: list[Finding | Proof] = [
+        finding for switch in switches if not _has_another(switch, switches) for finding in judge_one(rule, switch)
+    ]
     yield from found or [rule.proof(1, condition_reached=bool(switches))]
 
 

@@ -45,7 +45,7 @@ class Needs(NamedTuple):
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each place that lets something in."""
     exposed = [(place, there) for place in facts.plan.places.values() if (there := _exposed(facts, place))]
-    found = [finding for place, there in exposed for finding in _findings(rule, place, there)]
+    found: list[Finding | Proof] = [finding for place, there in exposed for finding in _findings(rule, place, there)]
     yield from found or [rule.proof(1, condition_reached=bool(exposed))]
 
 
