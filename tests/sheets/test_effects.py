@@ -185,6 +185,18 @@ def test_the_stages_are_in_the_order_of_first_power_and_nothing_live_is_lifted()
     assert all("lock off" in words and "G0" not in words and "PE" not in words for words in lifted)
 
 
+@pytest.mark.parametrize(("name", "reverses"), [("good/lathe", True), ("good/bench-grinder", False)])
+def test_before_reverse_is_tried_somebody_looks_how_the_chuck_is_held(name: str, reverses: bool) -> None:
+    rows = [(r[1], f"{r[2]} {r[3]}") for r in live_test(facts(name)).rows]
+    shaft = next(i for i, (stage, words) in enumerate(rows) if stage == "3 no belt" and "which way the shaft of M1" in words)
+    spindle = next(i for i, (stage, words) in enumerate(rows) if stage.startswith("4") and "which way the spindle" in words)
+    held = [i for i, (_, words) in enumerate(rows) if "Screwed on, it comes off in reverse" in words]
+    assert bool(held) == reverses
+    tried = [i for i, (stage, words) in enumerate(rows) if stage.startswith("4") and " by " in words and "=pressed" in words]
+    assert tried
+    assert shaft < min([*held, spindle]) <= spindle < tried[0]
+
+
 def test_where_not_everything_could_be_decided_no_chart_is_made() -> None:
     table = undecided(["too many states"])
     assert table.rows == ()

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.electrics.plans import example
 from wirecheck import pipeline
 from wirecheck.outputs.sheets import sheet_csv
 from wirecheck.plan import read_plan, read_plan_text
@@ -83,6 +84,16 @@ def test_contacts_used_and_spare() -> None:
     assert (row["contacts used"], row["contacts spare"]) == ("11-12 NC", "13-14 NO, 23-24 NO")
     lamp = records(parts_list(plan))[1]
     assert lamp["must be"] == "voltage 24 V"
+
+
+def test_what_stays_live_behind_the_isolator_gets_a_notice() -> None:
+    def live(plan: str) -> list[str]:
+        notices = [r["text or size"] for r in records(label_list(read_plan_text(plan, "plan.yaml"))) if r["what"] == "notice"]
+        return [text for text in notices if "stays live when" in text]
+
+    ahead = live(example("circuits-ahead-of-the-isolator-are-marked", "The work lamp leaves ahead"))
+    assert [text.partition(":")[0] for text in ahead] == ["P2"]
+    assert live((EXAMPLES / "good" / "lathe.yaml").read_text(encoding="utf-8")) == []
 
 
 def test_every_wire_end_gets_a_label_and_a_ferrule_or_a_lug() -> None:

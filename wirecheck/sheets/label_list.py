@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
+from wirecheck.metering.dead import paths_of
+from wirecheck.metering.isolation import isolation_of
 from wirecheck.plan.model import Plan, Terminal
 from wirecheck.sheets.table import Row, Table, listed, natural
 from wirecheck.sheets.wiring import size_of, wires_at
@@ -68,3 +70,13 @@ def _notices(plan: Plan) -> Iterator[Row]:
             yield ("notice", text, "1", place, "")
         elif device.kind == "emergency-stop":
             yield ("notice", f"{device.name}: yellow behind the red button; no text is needed on it", "1", place, "")
+    yield from _stays_live(plan)
+
+
+def _stays_live(plan: Plan) -> Iterator[Row]:
+    """A notice on whatever is still live when the machine's isolator is off, beside the isolator itself."""
+    isolation = isolation_of(plan, paths_of(plan))
+    live = {t.device for t in isolation.live}
+    for device in plan.devices.values():
+        if device.name in live and device.name not in isolation.by and device.kind != "mains":
+            yield ("notice", f"{device.name}: stays live when {listed(isolation.by)} is off", "1", device.place or "", "")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
@@ -162,6 +162,11 @@ def _no_belt(plan: Plan) -> Iterator[Step]:
     if motors:
         yield Step(NO_BELT, f"Locked off: connect {motors}, belt off or coupling open, chuck and tool off", "Covers are on again")
         yield Step(NO_BELT, "Switch on, touch nothing, wait a minute", f"{motors} stands still")
+        yield Step(
+            NO_BELT,
+            f"Each direction, at the lowest speed: watch which way the shaft of {motors} turns",
+            "As the button or lever says. The other way: lock off, wait, exchange two of U, V, W at the motor",
+        )
 
 
 class Mode(NamedTuple):
@@ -255,9 +260,21 @@ def _kinds(plan: Plan, wire: Wire) -> set[str]:
     return {plan.devices[end.device].kind for end in (wire.a, wire.b)}
 
 
-def _whole(plan: Plan, trials: Iterable[Step]) -> Iterator[Step]:
+def _whole(plan: Plan, trials: Sequence[Step]) -> Iterator[Step]:
     """The stops once more on the whole machine, with the time to standstill."""
     yield Step(WHOLE, "Locked off: belt on, guards on, chuck empty and its key out", "Turns freely by hand")
+    if any(" reverse by " in trial.do for trial in trials):
+        yield Step(
+            WHOLE,
+            "Locked off: look how chuck or tool is held on the spindle",
+            "Screwed on, it comes off in reverse: lock it on, or leave out all below that is in reverse and take reverse away",
+        )
+    if trials:
+        yield Step(
+            WHOLE,
+            "First start, at the lowest speed, nobody in line with the chuck: watch which way the spindle turns",
+            "As the button or lever says. The other way, what is screwed on comes off: stop, lock off, look at the motor's wires",
+        )
     for trial in trials:
         if "stops" in trial.expected and ", then " in trial.do:
             yield Step(WHOLE, trial.do, f"{trial.expected}. Time to standstill: ____ s")
