@@ -166,3 +166,12 @@ def test_what_was_found_stands_worst_first() -> None:
     whats = [what for what in column(assumption_list(mixed), "what") if what.startswith("found")]
     assert whats == ["found: danger", "found: damage", "found: advice"]
     assert [f.severity for f in pipeline.to_mark(mixed)] == ["danger", "damage", "advice"]
+
+
+def test_the_screen_of_a_cable_is_none_of_its_cores() -> None:
+    plan = read_plan(EXAMPLES / "good" / "lathe.yaml")
+    line = "  - {number: PE, run: [X0:9, M1:PE], cable: W1, core: screen}\n"
+    with_screen = read_plan_text("\n".join(plan.lines).replace("wires:\n", f"wires:\n{line}"), "lathe.yaml")
+    (before,) = (row for row in records(cable_list(plan)) if row["cable"] == "W1")
+    (after,) = (row for row in records(cable_list(with_screen)) if row["cable"] == "W1")
+    assert (before["cores"], before["spare"], after["spare"]) == ("4", "0", "0")

@@ -115,6 +115,10 @@ class Device:
         return "its start and stop are let go" if self.kind == "no-volt-release" and position == "off" else ""
 
 
+SCREENS = frozenset({"screen", "shield", "braid"})
+"""What a plan calls the `core` of a wire that is the screen of its cable: none of the cable's cores."""
+
+
 @dataclass(frozen=True, slots=True)
 class Wire:
     """One conductor between two terminals. A run of three terminals is two of these."""
@@ -130,6 +134,11 @@ class Wire:
     colour: str = ""
     cable: str | None = None
     core: str | None = None
+
+    @property
+    def is_screen(self) -> bool:
+        """Whether it is the screen of its cable, and none of the cores."""
+        return (self.core or "").lower() in SCREENS
 
     def __str__(self) -> str:
         return f"wire {self.number} [{self.a}\u2013{self.b}]"

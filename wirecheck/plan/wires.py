@@ -8,7 +8,7 @@ from typing import NamedTuple
 from wirecheck.kinds import Parameter
 from wirecheck.nodes import Node
 from wirecheck.plan.devices import Read
-from wirecheck.plan.model import Cable, Place, Quantity, Terminal, Wire
+from wirecheck.plan.model import SCREENS, Cable, Place, Quantity, Terminal, Wire
 from wirecheck.plan.problems import Problems
 from wirecheck.plan.scalars import is_name
 from wirecheck.plan.sections import sections
@@ -198,7 +198,8 @@ class WireReader:
         if name not in self.known.cables:
             self.problems.unknown(nodes["cable"], f"{what}: there is no cable {name}", name, self.known.cables)
             return
-        self.in_cable.setdefault(name, []).append(nodes["cable"])
+        if (core or "").lower() not in SCREENS:
+            self.in_cable.setdefault(name, []).append(nodes["cable"])
         if core:
             taken = self.cores.setdefault(name, {})
             if core in taken:

@@ -24,7 +24,7 @@ def cable_list(plan: Plan) -> Table:
 def _row(plan: Plan, cable: Cable) -> Row:
     wires = [w for w in plan.wires if w.cable == cable.name]
     between = listed(sorted(place_of(plan, end) or f"at {end.device}" for w in wires for end in (w.a, w.b)), " and ")
-    spare = "" if cable.cores is None else str(cable.cores - len(wires))
+    spare = "" if cable.cores is None else str(cable.cores - sum(not w.is_screen for w in wires))
     return (
         cable.name,
         between,
