@@ -30,6 +30,10 @@ ONE_CAUSE = {
 """Bad examples, by rule and place from 0, of which several rules find something, and all of it has the cause that stands here."""
 
 
+LEFT_AWAY = ("machine-can-be-locked-off", "isolator-can-be-locked-off")
+"""What many of the small plans have not, to be short: there it is a second defect, and not what they show."""
+
+
 def worse(report: Report) -> list[Finding]:
     """What is no mere advice."""
     return [finding for finding in report.findings if finding.severity != "advice"]
@@ -43,7 +47,9 @@ def leads(report: Report) -> list[Finding]:
 def reports_on_bad_examples(path: Path) -> list[Report]:
     """The reports by all rules on the bad plans of one rule."""
     _, examples = read_rule_file(path)
-    return [check_plan(path.name, example.plan) for example in examples if example.findings]
+    reports = [check_plan(path.name, example.plan) for example in examples if example.findings]
+    left_away = () if path.stem in LEFT_AWAY else LEFT_AWAY
+    return [r._replace(findings=tuple(f for f in r.findings if f.rule not in left_away)) for r in reports]
 
 
 @pytest.mark.parametrize("path", FILES, ids=[path.stem for path in FILES])
