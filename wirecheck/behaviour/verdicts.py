@@ -136,7 +136,9 @@ class FaultTrial:
                 starts[motor] = begun
         return Effect((fault,), tuple(verdicts), lost, starts)
 
-    def second_losses(self, i: int, effects: Iterable[Effect]) -> Iterator[tuple[Fault, Shown]]:
+    def second_losses(
+        self, i: int, effects: Iterable[Effect], is_first: Callable[[Fault], bool]
+    ) -> Iterator[tuple[Fault, Shown]]:
         """The pairs of faults that lose a function: a first one that nothing shows, a second one at any moment after it.
 
         One fault stands for all that act alike. Both faults are given as one, in their order.
@@ -144,11 +146,14 @@ class FaultTrial:
         changing = (e for e in effects if self.set.key(self.set.model(e.faults[0])) is not None)
         tried = [e for e in changing if e.faults[0].kind != EXCLUDED]
         for first in (e for e in tried if e.verdicts[i] == NO_EFFECT and not e.starts):
-            alone = self.set.model(first.faults[0])
+            fault = next(filter(is_first, first.faults), None)
+            if fault is None:
+                continue
+            alone = self.set.model(fault)
             before = self.set.behaviour(alone, from_start=True)
             for second in tried:
                 if second is not first and second.verdicts[i] == NO_EFFECT:
-                    both = first.faults[0] + second.faults[0]
+                    both = fault + second.faults[0]
                     b = FaultedBehaviour(before, self.set.model(both), from_start=False)
                     bad = _lost(b, self.functions[i])
                     depth = b.reach.depth(bad) if bad else None
