@@ -52,7 +52,7 @@ def _finding(rule: Rule, b: Behaviour, drive: Device, both: int) -> Finding:
     return rule.finding(
         drive.lines.get("settings.both_directions", drive.spot),
         devices=(drive.name, *moved),
-        evidence=_to_there(evidence(b, path)),
+        evidence=_doubted(evidence(b, path), drive),
         rests_on=unstated(drive, {"both_directions": "unknown"}),
         drive=drive.label(),
         happens=told_event(b, last.event) if last else "the supply is on",
@@ -60,6 +60,7 @@ def _finding(rule: Rule, b: Behaviour, drive: Device, both: int) -> Finding:
     )
 
 
-def _to_there(shown: Evidence) -> Evidence:
-    """The evidence without what the drive does in the end: that is just what nobody can say."""
-    return shown._replace(steps=(*shown.steps[:-1], *(step._replace(moved=(), motion={}) for step in shown.steps[-1:])))
+def _doubted(shown: Evidence, drive: Device) -> Evidence:
+    """The evidence, with a word at its end that what the drive does there is one way of several: nobody can say which."""
+    note = f"what {drive.name} does is not known, and this is one way"
+    return shown._replace(steps=(*shown.steps[:-1], *(step._replace(notes=(*step.notes, note)) for step in shown.steps[-1:])))
