@@ -203,6 +203,7 @@ def _cross(p: tuple[float, float], q: tuple[float, float], r: tuple[float, float
 @every_plan
 def test_the_caution_and_the_machine_are_on_thesheet(name: str) -> None:
     assert NOTICE in _words(sheet_of(name), "legend")
+    assert "What a part that sticks or welds would do is left out where it is mere advice." in _words(sheet_of(name), "legend")
     assert plan_of(name).machine.name in _words(sheet_of(name), "title-block")
 
 

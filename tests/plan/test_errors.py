@@ -284,6 +284,15 @@ def test_an_error_is_clear_text() -> None:
     ]
 
 
+def test_a_drive_input_called_stop_is_told_as_run_permit_with_the_level_at_which_it_stops() -> None:
+    drive = (
+        "  T1: {kind: drive, input: {terminals: [L, N], phases: 1, voltage: 200-240 V}, output: {terminals: [U, V, W]},\n"
+        "    control: {mode: three-wire, inputs: {DI1: Start, DI2: stop, DI3: {does: stop, acts_when: open}}}}\n"
+    )
+    found = errors_of(saw("  M1:", drive + "  M1:"))
+    assert [e.nearest for e in found] == ["run-forward", "{does: run-permit, acts_when: open}", "run-permit"]
+
+
 def test_several_errors_end_with_their_count() -> None:
     with pytest.raises(PlanErrors) as caught:
         read_plan_text(saw("role: stop", "role: stp").replace("kind: lamp", "kind: lmap"), NAME)

@@ -158,6 +158,20 @@ def test_a_pump_is_named_where_no_function_says_that_it_must_stop() -> None:
     assert all(must == ("M1", "stopped") for f in plan.functions for must in f.must)
 
 
+def test_a_pump_that_no_stated_function_of_an_emergency_stop_asks_to_stop_is_named() -> None:
+    pump = saw("  M1:", "  M3: {kind: pump, voltage: 230 V AC}\n  S8: {kind: guard-switch, direct_opening: true}\n  M1:")
+    line = (
+        "emergency stop: M3 (pump) may go on turning; where it must stop too, say so under functions "
+        "(no function of the plan asks for it)"
+    )
+    stop = "functions:\n  emergency-stop: {when: S1=pressed, must: "
+    assert read(f"{pump}{stop}M1 stopped}}\n").assumed[-1] == line
+    assert line not in read(f"{pump}{stop}[M1 stopped, M3 off]}}\n").assumed
+    guard = "functions:\n  guard: {when: S8=open, must: [M1 stopped, M3 off]}\n"
+    assert line in read(pump + guard).assumed
+    assert line not in read(saw("  M1:", "  P9: {kind: lamp}\n  M1:") + f"{stop}M1 stopped}}\n").assumed
+
+
 def test_what_is_accepted_is_read() -> None:
     plan = read(f"{SAW}accepted:\n  - {{rule: a-rule, devices: [S1, M1], because: club decision, by: chair, date: 2024-05-01}}\n")
     (accepted,) = plan.accepted

@@ -26,7 +26,10 @@ _KEY_WORDS = "Beside every wire, at both its ends: its number, then its colour (
 _KEY_SIGNS = (
     "A grey jacket holds the cores of one cable. An arrow ends a wire that is not drawn through, and names its other end."
 )
-KEY = (f"{_KEY_REST} {_KEY_JOINTS}", f"{_KEY_WORDS} {_KEY_SIGNS}")
+_KEY_NUMBERS = (
+    "A number in a circle marks a finding. What a part that sticks or welds would do is left out where it is mere advice."
+)
+KEY = (f"{_KEY_REST} {_KEY_JOINTS}", f"{_KEY_WORDS} {_KEY_SIGNS}", _KEY_NUMBERS)
 
 
 def compose(plan: Plan, groups: Sequence[Group], size: tuple[float, float], findings: Sequence[Finding]) -> Sheet:

@@ -46,6 +46,8 @@ class Parameter(NamedTuple):
         Of a quantity: the base units that fit, and AC or DC where only one does.
     words : tuple of str
         Of a word: those that are known.
+    meant : mapping of str to str
+        Of a word: what some other words are here, to be proposed where one of them stands.
     least, most : float or None
         Bounds of a number, or of the length of a list. A quantity must be above 0 unless `zero`.
     of : Parameter or None
@@ -67,6 +69,7 @@ class Parameter(NamedTuple):
     current: str | None = None
     zero: bool = False
     words: tuple[str, ...] = ()
+    meant: Mapping[str, str] = {}
     least: float | None = None
     most: float | None = None
     of: Parameter | None = None

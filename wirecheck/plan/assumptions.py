@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from wirecheck.kinds import Parameter
 from wirecheck.plan.devices import Read
 from wirecheck.plan.functions import TURNING_LOADS
-from wirecheck.plan.model import Device, Wire
+from wirecheck.plan.model import Device, Function, Wire
 
 RUN_INPUTS = ("run-forward", "run-reverse", "jog")
 PERMITS = ("run-permit", "enable", "coast-stop")
@@ -107,7 +107,7 @@ def _section(values: Mapping[str, object], key: str) -> Mapping[str, object]:
 def functions_assumed(devices: Mapping[str, Read]) -> str:
     """The line that says which safety functions were taken, for a plan that states none."""
     named = [name for name, read in devices.items() if read.kind.name in ("emergency-stop", "guard-switch")]
-    loads = [f"{name} ({read.kind.name})" for name, read in devices.items() if read.kind.name in TURNING_LOADS]
+    loads = _turning(devices)
     beside = f"; not counted as a motor: {', '.join(loads)}; where it must stop too, say so under functions" if loads else ""
     taken = (
         f"{', '.join(named)} must stop every motor, with nothing required beyond fail-safe behaviour{beside}"
@@ -115,3 +115,20 @@ def functions_assumed(devices: Mapping[str, Read]) -> str:
         else "there is none to look at"
     )
     return f"safety functions: {taken} (none stated in the plan)"
+
+
+def not_asked_to_stop(devices: Mapping[str, Read], functions: Sequence[Function]) -> tuple[str, ...]:
+    """A line on the fans and pumps that no stated function of an emergency stop names; nothing where there is no such stop."""
+    stops = {name for name, read in devices.items() if read.kind.name == "emergency-stop"}
+    asked = {name for f in functions if any(cause.device in stops for cause in f.causes) for name, _ in f.must}
+    loads = _turning({name: read for name, read in devices.items() if name not in asked}) if stops else []
+    if not loads:
+        return ()
+    one = "it" if len(loads) == 1 else "one of them"
+    told = f"{', '.join(loads)} may go on turning; where {one} must stop too, say so under functions"
+    return (f"emergency stop: {told} (no function of the plan asks for it)",)
+
+
+def _turning(devices: Mapping[str, Read]) -> list[str]:
+    """The loads that have a motor of their own, with their kinds."""
+    return [f"{name} ({read.kind.name})" for name, read in devices.items() if read.kind.name in TURNING_LOADS]

@@ -58,7 +58,7 @@ _MORE: Mapping[str, Mapping[str, Parameter | None]] = {
         "current": Parameter("word", words=("AC", "DC")),
         "zero": _FLAG,
     },
-    "word": {"words": Parameter("list", of=_TEXT, least=1, needed=True)},
+    "word": {"words": Parameter("list", of=_TEXT, least=1, needed=True), "meant": Parameter("table", of=_TEXT)},
     "integer": {"least": _NUMBER, "most": _NUMBER},
     "number": {"least": _NUMBER, "most": _NUMBER},
     "list": {"of": None, "least": _NUMBER, "most": _NUMBER, "default": _WORDS},

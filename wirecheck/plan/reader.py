@@ -8,7 +8,7 @@ from pathlib import Path
 from wirecheck.errors import PlanError, PlanErrors
 from wirecheck.kinds import Kinds
 from wirecheck.nodes import Node, compose
-from wirecheck.plan.assumptions import assumptions, functions_assumed
+from wirecheck.plan.assumptions import assumptions, functions_assumed, not_asked_to_stop
 from wirecheck.plan.devices import Read, read_devices
 from wirecheck.plan.functions import default_functions, read_accepted, read_functions
 from wirecheck.plan.model import Device, Machine, Place, Plan
@@ -124,7 +124,9 @@ def _assemble(parts: dict[str, Node], problems: Problems, kinds: Kinds) -> Plan:
         check_numbers(wires.numbers, always_joined(complete.values(), wires.wires), problems)
     functions = read_functions(parts.get("functions"), devices, lost, problems)
     assumed = assumptions(devices, wires.wires)
-    if not functions:
+    if functions:
+        assumed = (*assumed, *not_asked_to_stop(devices, functions))
+    else:
         functions, assumed = default_functions(devices), (*assumed, functions_assumed(devices))
     accepted = read_accepted(parts.get("accepted"), devices, lost, problems)
     return Plan(

@@ -77,7 +77,8 @@ def _stands(node: Node, parameter: Parameter) -> Misfit:
 def _word(node: Node, parameter: Parameter) -> str:
     if node.text in parameter.words:
         return node.text
-    raise Misfit(f"`{node.text}` is not known", parameter.describe(), nearest_word(node.text, parameter.words))
+    meant = parameter.meant.get(node.text.casefold()) or nearest_word(node.text, parameter.words)
+    raise Misfit(f"`{node.text}` is not known", parameter.describe(), meant)
 
 
 def _boolean(node: Node, parameter: Parameter) -> bool:

@@ -19,8 +19,8 @@ NUMBERS = (LOAD, PROTECTED, IN_TRUNKING, FURTHER_ON)
 
 
 EFFECTS = {
-    IN_TRUNKING: "Free in the air these conductors carry what may flow there, but not side by side in trunking",
-    FURTHER_ON: "An overload is cut off at the far end of these conductors alone, a short circuit on the way by a larger device",
+    IN_TRUNKING: "Wires packed close together in trunking can get too hot",
+    FURTHER_ON: "A fault inside the cable is switched off by nothing but a device too large for it",
 }
 
 

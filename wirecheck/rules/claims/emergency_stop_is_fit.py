@@ -34,7 +34,7 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each emergency stop, with all that it lacks or that is not said of it."""
     stops = facts.of_kind("emergency-stop")
     denied = rule.claim["which"] == "denied"
-    found = [_finding(rule, stop, keys) for stop in stops if (keys := list(_lacking(stop, denied)))]
+    found: list[Finding | Proof] = [_finding(rule, stop, keys) for stop in stops if (keys := list(_lacking(stop, denied)))]
     yield from found or [rule.proof(1, condition_reached=bool(stops))]
 
 
