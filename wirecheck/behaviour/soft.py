@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from wirecheck.behaviour.model import Model
+from wirecheck.behaviour.network import NEVER
 from wirecheck.behaviour.supplies import polarity_of
 from wirecheck.circuit import CONDUCTS, Source
 from wirecheck.circuit.impedances import Impedance
@@ -23,6 +24,11 @@ class Rail:
 
     source: Source
     poles: tuple[Terminal, ...]
+
+
+def _way(source: Source, pole: Terminal) -> str:
+    """How far a pole's voltage is known: a.c. is not known behind a diode, which passes it one way only."""
+    return NEVER if source.kind == "AC" else polarity_of(source, pole)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +66,7 @@ class Soft:
     def _tied_to(self, rail: Rail, live: int) -> dict[Terminal, int]:
         found: dict[Terminal, int] = {}
         for pole in rail.poles:
-            for net, states in self.model.network.flood(pole, polarity_of(rail.source, pole)).items():
+            for net, states in self.model.network.flood(pole, _way(rail.source, pole)).items():
                 if states & live:
                     found[net] = found.get(net, 0) | (states & live)
         return found
@@ -100,7 +106,9 @@ class Soft:
         for i, j in combinations([n for n, states in enumerate(near) if states], 2):
             both = near[i] & near[j]
             if both:
-                found |= both & ~self._same(i, j) & ~self._hard(i, j, one, other)
+                found |= both & ~self._same(i, j)
+        for i, j in combinations(range(len(self.rails)), 2) if found else ():
+            found &= ~self._hard(i, j, one, other)
         return found
 
     def _same(self, i: int, j: int) -> int:
