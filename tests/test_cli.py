@@ -237,6 +237,7 @@ def test_version_and_help(call: Call) -> None:
         ("wirecheck check --fail-at da", ["danger", "damage"]),
         ("wirecheck rules stop-st", ["stop-stops-motion"]),
         ("wirecheck kinds emer", ["emergency-stop"]),
+        ("wirecheck kinds wir", ["wires"]),
     ],
 )
 def test_a_shell_completes_commands_options_and_names(typed: str, offered: list[str]) -> None:
@@ -256,7 +257,9 @@ def test_a_misspelt_command_is_told_the_nearest(call: Call) -> None:
     assert "Did you mean 'check'?" in call("chekc").err
 
 
-@pytest.mark.parametrize(("command", "name"), [("rules", "guard-opened-stops-motion"), ("kinds", "push-button")])
+@pytest.mark.parametrize(
+    ("command", "name"), [("rules", "guard-opened-stops-motion"), ("kinds", "push-button"), ("kinds", "places")]
+)
 def test_rules_and_kinds_are_listed_and_printed_whole(call: Call, command: str, name: str) -> None:
     listed, whole, missed = call(command), call(command, name), call(command, name.replace("p", "b"))
     assert (listed.status, listed.err, whole.status, whole.err) == (0, "", 0, "")

@@ -9,6 +9,7 @@ from wirecheck.errors import visible
 from wirecheck.kinds import COMMON, Kind, Parameter
 from wirecheck.nodes import Node
 from wirecheck.outputs.text import Page, closed, new_page
+from wirecheck.plan.sections import ONE_OF, TOP_LEVEL
 from wirecheck.units import fitting
 
 GROUPS = {
@@ -35,6 +36,9 @@ def render_kinds(kinds: Sequence[Kind], colour: bool = False, width: int = 100) 
             page.blank()
             page.paragraph(title, "strong")
         page.lines += [visible(f"  {kind.called:<{longest}}  {kind.title}{_like(kind)}") for kind in some]
+    page.blank()
+    page.paragraph("the other sections of a plan, with a page each", "strong")
+    page.lines += [f"  {name:<{longest}}  {TOP_LEVEL[name][1]}" for name in ONE_OF]
     return closed(page)
 
 
@@ -46,8 +50,8 @@ def render_kind(kind: Kind, colour: bool = False, width: int = 100) -> str:
     page.blank()
     for label, text in _facts(kind):
         page.labelled(label, text)
-    _keys(page, "What can be said of it", kind.parameters)
-    _keys(page, "And of every device", COMMON)
+    key_lines(page, "What can be said of it", kind.parameters)
+    key_lines(page, "And of every device", COMMON)
     page.blank()
     page.paragraph("To copy:", "strong")
     page.verbatim(kind.fragment.splitlines())
@@ -119,7 +123,8 @@ def _forms(forms: Mapping[str, Sequence[str]]) -> Iterator[str]:
         yield "each says itself in which positions it conducts: {closed_in: [...]}"
 
 
-def _keys(page: Page, title: str, keys: Mapping[str, Parameter]) -> None:
+def key_lines(page: Page, title: str, keys: Mapping[str, Parameter]) -> None:
+    """Keys below a title: each with what it is, and those inside a mapping below it."""
     page.blank()
     page.paragraph(f"{title}:" if keys else f"{title}: nothing of its own.", "strong")
     for depth, name, text in _rows(keys):

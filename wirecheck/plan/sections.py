@@ -21,6 +21,23 @@ TOP_LEVEL: Mapping[str, tuple[bool, str]] = {
 }
 """The keys of a plan: whether each is needed, and what it holds."""
 
+ONE_OF: Mapping[str, str] = {
+    "machine": "machine",
+    "places": "place",
+    "wires": "wire",
+    "cables": "cable",
+    "functions": "function",
+    "accepted": "accepted",
+}
+"""By the key of a section beside the devices what one of its parts is called in `sections`."""
+
+
+def section_page(name: str) -> tuple[str, str]:
+    """How a section is written, in a sentence or two, and a piece of a plan to copy."""
+    path = package_folder("plan", "data") / "section_pages.yaml"
+    told = plain_data(compose(read_text(path), path.name))[name]
+    return str(told["about"]), str(told["fragment"])
+
 
 @cache
 def sections() -> dict[str, dict[str, Parameter]]:
