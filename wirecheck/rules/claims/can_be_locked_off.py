@@ -103,8 +103,9 @@ def _neutral(rule: Rule, facts: Facts, supply: Device) -> Iterator[Finding]:
     isolators = _isolators(facts, supply)
     off = {isolator.name: "off" for isolator in isolators}
     left = sorted(set(_left(facts, supply, off, ("N",)))) if isolators and "N" in supply.marks else []
-    if left and facts.plan.machine.region != "NA":  # there a neutral stays closed as a rule
-        sure = supply.values.get("earthing") in ("TT", "IT")
+    sure = supply.values.get("earthing") in ("TT", "IT")
+    # In North America, and of three phases with TN, a neutral stays closed as a rule.
+    if left and (sure or (supply.values.get("phases") == 1 and facts.plan.machine.region != "NA")):
         yield rule.finding(
             isolators[0].spot,
             devices=(*off, *left),
