@@ -136,29 +136,23 @@ class FaultTrial:
                 starts[motor] = begun
         return Effect((fault,), tuple(verdicts), lost, starts)
 
-    def second_losses(
-        self, i: int, effects: Iterable[Effect], is_first: Callable[[Fault], bool]
-    ) -> Iterator[tuple[Fault, Shown]]:
+    def second_losses(self, i: int, effects: Iterable[Effect], counts: Callable[[Fault], bool]) -> Iterator[tuple[Fault, Shown]]:
         """The pairs of faults that lose a function: a first one that nothing shows, a second one at any moment after it.
 
-        One fault stands for all that act alike. Both faults are given as one, in their order.
+        Of the faults that act alike the first that counts stands for all. Both faults are given as one, in their order.
         """
-        changing = (e for e in effects if self.set.key(self.set.model(e.faults[0])) is not None)
-        tried = [e for e in changing if e.faults[0].kind != EXCLUDED]
-        for first in (e for e in tried if e.verdicts[i] == NO_EFFECT and not e.starts):
-            fault = next(filter(is_first, first.faults), None)
-            if fault is None:
-                continue
-            alone = self.set.model(fault)
-            before = self.set.behaviour(alone, from_start=True)
-            for second in tried:
-                if second is not first and second.verdicts[i] == NO_EFFECT:
-                    both = fault + second.faults[0]
-                    b = FaultedBehaviour(before, self.set.model(both), from_start=False)
-                    bad = _lost(b, self.functions[i])
-                    depth = b.reach.depth(bad) if bad else None
-                    if depth is not None:
-                        yield both, Shown(partial(_itself, b), b.from_start, depth, partial(_to_reached, states=bad))
+        changing = [e for e in effects if self.set.key(self.set.model(e.faults[0])) is not None]
+        unfelt = [e for e in changing if e.faults[0].kind != EXCLUDED and e.verdicts[i] == NO_EFFECT]
+        tried = [(fault, e) for e in unfelt if (fault := next(filter(counts, e.faults), None))]
+        for first in (fault for fault, e in tried if not e.starts):
+            before = self.set.behaviour(self.set.model(first), from_start=True)
+            for second in (fault for fault, _ in tried if fault is not first):
+                both = first + second
+                b = FaultedBehaviour(before, self.set.model(both), from_start=False)
+                bad = _lost(b, self.functions[i])
+                depth = b.reach.depth(bad) if bad else None
+                if depth is not None:
+                    yield both, Shown(partial(_itself, b), b.from_start, depth, partial(_to_reached, states=bad))
 
     def _verdict(
         self, i: int, function: Held, from_start: FaultedBehaviour, any_time: FaultedBehaviour
