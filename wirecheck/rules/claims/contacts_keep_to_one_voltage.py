@@ -23,7 +23,7 @@ REINFORCED = "reinforced"
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
-    """One finding for each relay that has both."""
+    """One finding for each relay that has both; advice where nothing is said of the insulation, which is reinforced in many."""
     relays = facts.of_kind(*SMALL)
     found: list[Finding | Proof] = [finding for relay in relays for finding in _mixed(rule, facts, relay)]
     yield from found or [rule.proof(1, condition_reached=bool(relays))]
@@ -39,6 +39,7 @@ def _mixed(rule: Rule, facts: Facts, relay: Device) -> Iterator[Finding]:
         yield rule.finding(
             relay.spot,
             devices=(relay.name,),
+            severity=None if stated else "advice",
             rests_on=() if stated else (f"{relay.name} contact_insulation is not stated",),
             device=relay.label(),
             contacts=f"{one.name} switches {more}, and {other.name} {less}",
