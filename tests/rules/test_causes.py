@@ -114,8 +114,12 @@ def test_two_contacts_side_by_side_are_one_cause_and_two_in_a_row_are_two() -> N
 
 
 def test_what_a_rule_finds_twice_on_one_device_is_one_cause_where_it_names_itself() -> None:
-    found = [finding("DI1", 3), finding("DI2", 3)]
-    assert [f.follows for f in linked(found, {"lamps-are-marked": ("lamps-are-marked",)})] == [None, ("lamps-are-marked", "DI1")]
+    itself = {"lamps-are-marked": ("lamps-are-marked",)}
+    found = [finding("DI1", 3, devices=("S1", "T1")), finding("DI2", 4, devices=("S2", "T1"))]
+    assert [f.follows for f in linked(found, itself)] == [None, ("lamps-are-marked", "DI1")]
+    assert [f.follows for f in linked(found, {})] == [None, None]
+    apart = [found[0], found[1]._replace(devices=("S2", "T2"))]
+    assert [f.follows for f in linked(apart, itself)] == [None, None]
 
 
 def test_a_cause_stands_ahead_of_what_follows_from_its_consequence_whatever_their_lines() -> None:

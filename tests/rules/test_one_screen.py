@@ -23,6 +23,7 @@ ONE_CAUSE = {
     ("emergency-stop-stops-motion", 0): "two emergency stops side by side",
     ("everything-gets-enough-voltage", 1): "a coil of 48 V on 24 V, so that the motor cannot be started",
     ("every-start-starts", 2): "a start without effect, so that the motor cannot be reversed",
+    ("keypad-start-hears-the-stop", 1): "two stops on an input that the keypad does not hear",
     ("nothing-switches-a-running-drive-output", 0): "an isolator behind the drive that the drive knows nothing of",
     ("stated-function-stops-what-it-must", 1): "a contact that is not in the way of the second contactor",
     ("stop-stops-motion", 1): "two stops side by side",
@@ -44,17 +45,26 @@ def leads(report: Report) -> list[Finding]:
     return [finding for finding in worse(report) if not finding.follows]
 
 
-def reports_on_bad_examples(path: Path) -> list[Report]:
-    """The reports by all rules on the bad plans of one rule."""
-    _, examples = read_rule_file(path)
-    reports = [check_plan(path.name, example.plan) for example in examples if example.findings]
+STEP = 2
+"""Of the bad examples every second is checked here: a whole check of each costs half a minute of a processor."""
+
+
+def bad_examples(path: Path) -> list[str]:
+    """The bad plans of one rule."""
+    return [example.plan for example in read_rule_file(path)[1] if example.findings]
+
+
+def report_on(path: Path, plan: str) -> Report:
+    """The report by all rules on a bad plan of a rule."""
+    report = check_plan(path.name, plan)
     left_away = () if path.stem in LEFT_AWAY else LEFT_AWAY
-    return [r._replace(findings=tuple(f for f in r.findings if f.rule not in left_away)) for r in reports]
+    return report._replace(findings=tuple(f for f in report.findings if f.rule not in left_away))
 
 
 @pytest.mark.parametrize("path", FILES, ids=[path.stem for path in FILES])
 def test_one_cause_takes_one_screen_and_nothing_worse_than_advice_is_left_out(path: Path) -> None:
-    for report in reports_on_bad_examples(path):
+    for plan in bad_examples(path)[FILES.index(path) % STEP :: STEP]:
+        report = report_on(path, plan)
         text = render_text(report, width=100)
         if len(leads(report)) <= 1:
             assert text.count("\n") <= SCREEN, text
@@ -66,6 +76,7 @@ def test_one_cause_takes_one_screen_and_nothing_worse_than_advice_is_left_out(pa
 @pytest.mark.parametrize(("name", "number"), ONE_CAUSE, ids=[name for name, _ in ONE_CAUSE])
 def test_what_has_one_cause_is_told_as_one_finding(name: str, number: int) -> None:
     (path,) = (path for path in FILES if path.stem == name)
-    report = reports_on_bad_examples(path)[number]
+    report = report_on(path, bad_examples(path)[number])
     assert len(worse(report)) > 1
     assert len(leads(report)) == 1
+    assert render_text(report, width=100).count("\n") <= SCREEN

@@ -98,9 +98,11 @@ def _one_cause(member: Finding, finding: Finding, follows_from: Mapping[str, Col
 
 
 def _concerned(member: Finding, finding: Finding) -> bool:
-    """Whether two findings are about one device, or what one is about is named by the other."""
+    """Whether two findings are about one device, or one names what the other is about. Two of one rule must share a device."""
     if member.at == finding.at:
         return True
+    if member.rule == finding.rule:
+        return bool(set(member.devices) & set(finding.devices))
     return any(one.devices[:1] and one.devices[0] in other.devices for one, other in ((member, finding), (finding, member)))
 
 

@@ -85,7 +85,7 @@ def _properties() -> dict[str, Schema]:
         "follows_from": {
             "description": "Rules whose finding is the cause of a finding of this rule, on the same device or on one that the "
             "other names: the text tells theirs in full, and this one in a line below it. The rule itself may be named: what it "
-            "finds several times on one device then has one cause.",
+            "finds several times that shares a device then has one cause.",
             "type": "array",
             "minItems": 1,
             "items": {"type": "string", "pattern": NAME},

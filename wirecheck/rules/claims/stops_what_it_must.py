@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
 from wirecheck.behaviour.causes import Cause, about_to_stop, causes, going_on, unstated
+from wirecheck.behaviour.parts import setting
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Contact
@@ -26,7 +27,7 @@ CONDITIONS = {
         },
     },
 }
-WORDS = frozenset({"device", "event", "function", "motor", "by", "promised", "cause", "happens", "round"})
+WORDS = frozenset({"device", "event", "function", "motor", "by", "promised", "cause", "happens", "round", "keypad"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -98,7 +99,17 @@ def _finding(rule: Rule, facts: Facts, b: Behaviour, cause: Cause, must: tuple[s
             if rule.claim["part"] == "goes-on"
             else side_by_side(b, walk, name)
         ),
+        keypad="".join(_keypad(b)),
     )
+
+
+def _keypad(b: Behaviour) -> Iterator[str]:
+    """For each drive that its keypad can start, or of which the plan does not say otherwise: a sentence on what to set."""
+    for device in b.plan.devices.values():
+        source = setting(device, "command_source")
+        if device.kind == "drive" and source != "terminals":
+            obeys = "obeys" if source else "may obey"
+            yield f" Set {device.label()} to take its commands from its terminals alone: it {obeys} its keypad too."
 
 
 def _breaking(facts: Facts, cause: Cause, coils: list[str]) -> list[Contact]:
