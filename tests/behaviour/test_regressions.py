@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from tests.behaviour.test_faults_against_plain import Both
 from tests.generators.random_circuits import random_circuit
+from wirecheck.behaviour.faults import single_faults
 from wirecheck.behaviour.reach import explore
 from wirecheck.facts import Facts
 from wirecheck.pipeline import check_plan
@@ -71,3 +73,32 @@ wires:
 def test_a_source_that_is_shorted_only_once_another_one_is_dead_dies_too() -> None:
     """S1 shorts G1 through a diode; only when it is dead does K1 drop out, which shorts G2 while K2 is held in."""
     assert explore(read_plan_text(TWO_SUPPLIES, "two supplies")).model.dying == {"G1", "G2"}
+
+
+HOT_MOTOR = """\
+wirecheck: 1
+machine: {name: extractor fan of the club's forge}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V}
+  B1: {kind: thermistor}
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  K1: {kind: thermistor-relay, voltage: 230 V AC, sensor: [T1, T2], reset: manual, contacts: {13-14: NO}}
+  P1: {kind: lamp, voltage: 230 V, colour: GN}
+wires:
+  - {number: L, run: ["G0:L", "S1:13", "K1:13"]}
+  - {number: 1, run: ["S1:14", "K1:A1"]}
+  - {number: 2, run: ["K1:14", "P1:X1"]}
+  - {number: 3, run: ["B1:1", "K1:T1"]}
+  - {number: 4, run: ["B1:2", "K1:T2"]}
+  - {number: N, run: ["G0:N", "K1:A2", "P1:X2"]}
+"""
+
+
+def test_a_thermistor_relay_that_is_stuck_in_does_not_drop_out_when_it_trips() -> None:
+    both = Both(read_plan_text(HOT_MOTOR, "forge"))
+    (stuck,) = (f for f in single_faults(both.whole.plan) if f.text == "K1 stuck in")
+    assert both.complaints(stuck) == []
+    faulted = both.set.behaviour(both.set.model(stuck), from_start=True)
+    tripped = faulted.reached & faulted.space.at("K1 tripped", "yes")
+    assert tripped
+    assert not faulted.reached & ~faulted.space.at("K1", "in")

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 from tests.oracles.plain_engine import PlainEngine, State
 from wirecheck.behaviour import Behaviour
-from wirecheck.behaviour.space import numbers
 from wirecheck.plan.model import Plan
 
 DRIVE_BITS = {
@@ -43,7 +42,7 @@ def fast(plan: Plan) -> tuple[Seen, frozenset[str]]:
     """What the program's engine says, and the names of the variables it keeps."""
     engine = Behaviour(plan)
     reach = engine.reach
-    depth, motion, energised = _states(engine, PlainEngine(plan).consumers)
+    depth, motion, energised = _states(engine, PlainEngine(plan).consumers, {})
     shorts = frozenset(name for name, states in engine.model.shorts().items() if states & engine.passed)
     seen = Seen(depth, motion, energised, any(True for _ in reach.races()), bool(reach.restless_for_ever()), shorts)
     return seen, frozenset(engine.space.variables)
@@ -52,29 +51,56 @@ def fast(plan: Plan) -> tuple[Seen, frozenset[str]]:
 States = tuple[dict[View, int], dict[View, dict[str, str]], dict[View, frozenset[str]]]
 
 
-def _states(engine: Behaviour, consumers: Iterable[str]) -> States:
-    """Depth, motion and what is energised of every settled state."""
+def _states(engine: Behaviour, consumers: Iterable[str], views: dict[int, View]) -> States:
+    """Depth, motion and what is energised of every settled state. `views` has the states that are translated already."""
     depth, motion, energised = {}, {}, {}
+    acting = {name: _digits(engine.acting[name]) for name in consumers}
+    turning = {m: (_digits(engine.moving(m)), _digits(engine.moving(m, "forward"))) for m in engine.motors}
     for distance, layer in enumerate(engine.reach.layers):
-        for number in numbers(layer):
-            view = frozenset((n, ARMATURE.get(v, v)) for n, v in engine.space.decode(number).items())
+        for number in _numbers(layer):
+            view = views.get(number)
+            if view is None:
+                view = views[number] = frozenset((n, ARMATURE.get(v, v)) for n, v in engine.space.decode(number).items())
             depth[view] = distance
-            motion[view] = {m: _motion(engine, m, number) for m in engine.motors}
-            energised[view] = frozenset(n for n in consumers if engine.acting[n] >> number & 1)
+            motion[view] = {m: _motion(number, *sets) for m, sets in turning.items()}
+            energised[view] = frozenset(name for name, digits in acting.items() if _has(digits, number))
     return depth, motion, energised
 
 
-def fast_states(engine: Behaviour, consumers: Iterable[str]) -> Seen:
+def _digits(states: int) -> str:
+    """A set of states as a text of noughts and ones, state number 0 first."""
+    return bin(states)[:1:-1]
+
+
+def _has(digits: str, number: int) -> bool:
+    return digits[number : number + 1] == "1"
+
+
+def _numbers(states: int) -> Iterator[int]:
+    """The numbers of the states in a set."""
+    digits = _digits(states)
+    number = digits.find("1")
+    while number >= 0:
+        yield number
+        number = digits.find("1", number + 1)
+
+
+def fast_states(engine: Behaviour, consumers: Iterable[str], views: dict[int, View] | None = None) -> Seen:
     """The settled states of a behaviour that is there already; nothing is said of races and shorts."""
-    return Seen(*_states(engine, consumers), races=False, oscillates=False, shorts=frozenset())
+    return Seen(*_states(engine, consumers, {} if views is None else views), races=False, oscillates=False, shorts=frozenset())
 
 
-def plain_states(engine: PlainEngine, states: Mapping[State, int], keep: frozenset[str]) -> Seen:
+def plain_states(
+    engine: PlainEngine, states: Mapping[State, int], keep: frozenset[str], views: dict[State, View] | None = None
+) -> Seen:
     """The same of states that the plain engine has reached, in the variables that the other one keeps."""
     depth: dict[View, int] = {}
     motion, energised = {}, {}
+    views = {} if views is None else views
     for state, distance in states.items():
-        view = view_of(engine, state, keep)
+        view = views.get(state)
+        if view is None:
+            view = views[state] = view_of(engine, state, keep)
         depth[view] = min(distance, depth.get(view, distance))
         motion[view] = engine.motion(state)
         energised[view] = frozenset(engine.energised(state))
@@ -101,10 +127,10 @@ def _text(view: View) -> str:
     return " ".join(f"{name}={value}" for name, value in sorted(view))
 
 
-def _motion(engine: Behaviour, motor: str, number: int) -> str:
-    if not engine.moving(motor) >> number & 1:
+def _motion(number: int, moving: str, forward: str) -> str:
+    if not _has(moving, number):
         return "stopped"
-    return "forward" if engine.moving(motor, "forward") >> number & 1 else "reverse"
+    return "forward" if _has(forward, number) else "reverse"
 
 
 def plain(engine: PlainEngine, keep: frozenset[str]) -> Seen:

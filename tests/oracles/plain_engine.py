@@ -8,10 +8,11 @@ of moves is followed.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
+from typing import NamedTuple
 
 from tests.oracles.plain_coils import CoilDevice, Consumer, consumers_of
 from tests.oracles.plain_contacts import Closing, Delay, Moment, delays_of, moments, rest_word
@@ -19,14 +20,16 @@ from tests.oracles.plain_drive import BITS, Bits, Drive, Raw
 from tests.oracles.plain_network import Joints, Node, Protection, UnionFind, always_joined
 from tests.oracles.plain_sources import Source, acts, fed, shorts, sources_of, supplied
 from tests.oracles.plain_windings import halves, turning
-from wirecheck.plan.model import Device, Event, Plan
+from wirecheck.plan.model import Contact, Device, Event, Plan
 
 _OTHER_WAY = {"forward": "reverse", "reverse": "forward"}
+JOINING = ("thermistor", "motor", "sensor", "plug-connector")
+"""What can join terminals without being a contact."""
+
 PROTECTION = {"fuse": "blown", "circuit-breaker": "tripped"}
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(NamedTuple):
     """Positions and memory bits, in the order of the engine's `names`, and the passing moment if it is one."""
 
     values: tuple[str, ...]
@@ -47,39 +50,36 @@ class Outcome:
     races: bool
 
 
-class Now:
-    """One state, with all that follows from it."""
+class Power:
+    """What is live, and what follows from it, where so much is joined, and these drives run.
 
-    def __init__(self, engine: PlainEngine, state: State) -> None:
-        self.engine, self.state = engine, state
-        self.at: Mapping[str, str] = dict(zip(engine.names, state.values, strict=True))
-        self.running = {n: d.running(self.bits(n), self.at[n] == "healthy") for n, d in engine.drives.items()}
-        self.joints: Joints = engine.joints(self)
+    `switched` has the positions of the mains and which sources are dead.
+    """
+
+    def __init__(self, engine: PlainEngine, joints: Joints, switched: Mapping[str, str], running: Mapping[str, bool]) -> None:
+        self.engine, self.joints, self._switched, self._running = engine, joints, switched, running
         self.live: list[Source] = []
         self.fed = dict.fromkeys(engine.drives, False)
         self._feed()
-
-    def bits(self, drive: str) -> Bits:
-        """What a drive has perceived."""
-        return {b: self.at[f"{drive}.{b}"] == "1" for b in BITS}
 
     def _feed(self) -> None:
         """Which sources are live and which drives fed: from mains onwards until nothing more comes alive."""
         plan = self.engine.plan
         while True:
             self.fed = {n: fed(self.joints, self.live, plan.devices[n]) for n in self.engine.drives}
-            more = [s for s in self.engine.sources if s not in self.live and self.at[f"{s.name}.dead"] == "0" and self._gives(s)]
+            alive = (s for s in self.engine.sources if s not in self.live and self._switched[f"{s.name}.dead"] == "0")
+            more = [s for s in alive if self._gives(s)]
             if not more:
                 return
             self.live += more
 
     def _gives(self, source: Source) -> bool:
-        return self.running[source.device] if source.what == "output" else self.has_supply(source)
+        return self._running[source.device] if source.what == "output" else self.has_supply(source)
 
     def has_supply(self, source: Source) -> bool:
         """Whether what a source lives from is there."""
         if source.what == "mains":
-            return self.at[source.device] == "on"
+            return self._switched[source.device] == "on"
         return supplied(self.engine.plan, self.joints, self.live, source, self.fed.__getitem__)
 
     @cached_property
@@ -102,6 +102,49 @@ class Now:
     def shorts(self) -> list[tuple[Source, set[str]]]:
         """Live sources with joined poles, and the fuses and breakers on the way."""
         return [(s, self.joints.protections_between(a, b)) for s in self.live for a, b in shorts(self.joints, s)]
+
+
+class Look:
+    """What a state says by itself, whatever is wired to what: values, which drives run, and what is closed in it."""
+
+    def __init__(self, engine: PlainEngine, state: State) -> None:
+        self.at: Mapping[str, str] = dict(zip(engine.names, state.values, strict=True))
+        self.bits = {n: {b: self.at[f"{n}.{b}"] == "1" for b in BITS} for n in engine.drives}
+        self.running = {n: d.running(self.bits[n], self.at[n] == "healthy") for n, d in engine.drives.items()}
+        moment = dict(state.moment)
+        self.closed = [c for c in engine.closing.contacts if engine.closing.closed(c, self.at, moment, self.running)]
+        self.pairs = tuple(engine.other_pairs(self.at, moment))
+
+
+class Now:
+    """One state, with all that follows from it."""
+
+    def __init__(self, engine: PlainEngine, state: State) -> None:
+        self.engine, self.state = engine, state
+        self.look = engine.look(state)
+        self.at, self.running = self.look.at, self.look.running
+        self.power: Power = engine.power(self)
+        self.joints, self.live, self.fed = self.power.joints, self.power.live, self.power.fed
+        self.has_supply = self.power.has_supply
+
+    def bits(self, drive: str) -> Bits:
+        """What a drive has perceived."""
+        return dict(self.look.bits[drive])
+
+    @property
+    def raw(self) -> dict[str, Raw]:
+        """What stands at each drive's terminals."""
+        return self.power.raw
+
+    @property
+    def energised(self) -> set[str]:
+        """Devices whose coil, lamp or load acts."""
+        return self.power.energised
+
+    @property
+    def shorts(self) -> list[tuple[Source, set[str]]]:
+        """Live sources with joined poles, and the fuses and breakers on the way."""
+        return self.power.shorts
 
     def motion(self) -> dict[str, str]:
         """How every motor turns."""
@@ -143,10 +186,17 @@ class PlainEngine:
         self.delays = delays_of(plan)
         self.closing = Closing(plan, self.delays)
         self.names = self._names()
+        self._places = {name: place for place, name in enumerate(self.names)}
         self._always = self._always_joined()
+        self._joining = [d for d in plan.devices.values() if d.kind in JOINING]
+        self._switched = [*(s.device for s in self.sources if s.what == "mains"), *(f"{s.name}.dead" for s in self.sources)]
+        self._looks: dict[State, Look] = {}
+        self._passing: dict[tuple[str, str, str], list[Moment]] = {}
         self._joints: dict[object, Joints] = {}
+        self._powers: dict[object, Power] = {}
         self._nows: dict[State, Now] = {}
         self._nexts: dict[State, list[State]] = {}
+        self._settled: dict[State, Outcome] = {}
         self.rest = self._first_rest()
 
     # The state
@@ -166,13 +216,18 @@ class PlainEngine:
         return State(tuple(first.get(n, "0") for n in self.names))
 
     def _first_rest(self) -> State:
-        rests = self._settle([self._unsettled()]).rests
+        rests = self.settle([self._unsettled()]).rests
         if len(rests) != 1:
             raise ValueError("the plan does not come to one rest with the supply off")
         return next(iter(rests))
 
     def change(self, state: State, changes: Mapping[str, str], moment: Moment = ()) -> State:
         """The state after some values change; late contacts that follow at once follow."""
+        if not self.delays:
+            values = list(state.values)
+            for name, value in changes.items():
+                values[self._places[name]] = value
+            return State(tuple(values), moment)
         at = dict(zip(self.names, state.values, strict=True)) | dict(changes)
         running = {n: d.running({b: at[f"{n}.{b}"] == "1" for b in BITS}, at[n] == "healthy") for n, d in self.drives.items()}
         for delay in self.delays:
@@ -218,7 +273,7 @@ class PlainEngine:
     def edges(self, state: State) -> tuple[list[tuple[Node, Node]], list[tuple[Node, Node]]]:
         """What can open or close, as pairs of terminals: closed in a state, and open in it."""
         at, moment, running = self.now(state).at, dict(state.moment), self.now(state).running
-        closed: list[tuple[Node, Node]] = list(self._other_pairs(at, moment))
+        closed: list[tuple[Node, Node]] = list(self.other_pairs(at, moment))
         opened: list[tuple[Node, Node]] = []
         for contact in self.closing.contacts:
             pair = ((contact.device, contact.a), (contact.device, contact.b))
@@ -235,12 +290,32 @@ class PlainEngine:
         """The class of a node by what is joined in every state."""
         return UnionFind(self._always).find(node)
 
+    def power(self, now: Now) -> Power:
+        """What is live and what follows from it; remembered by all that it depends on."""
+        joints = self.joints(now)
+        switched = {name: now.at[name] for name in self._switched}
+        key = (id(joints), *switched.values(), *now.running.values())
+        if key not in self._powers:
+            self._powers[key] = self._power(joints, switched, now.running)
+        return self._powers[key]
+
+    def _power(self, joints: Joints, switched: Mapping[str, str], running: Mapping[str, bool]) -> Power:
+        return Power(self, joints, switched, running)
+
+    def look(self, state: State) -> Look:
+        """What a state says by itself."""
+        if state not in self._looks:
+            self._looks[state] = Look(self, state)
+        return self._looks[state]
+
+    def closed(self, now: Now) -> list[Contact]:
+        """The contacts that are closed in a state."""
+        return now.look.closed
+
     def joints(self, now: Now) -> Joints:
         """What is joined in a state; remembered by what is closed."""
-        moment = dict(now.state.moment)
-        closed = tuple(c for c in self.closing.contacts if self.closing.closed(c, now.at, moment, now.running))
-        pairs = tuple(self._other_pairs(now.at, moment))
-        key = (closed, pairs)
+        closed, pairs = self.closed(now), now.look.pairs
+        key = (tuple(map(id, closed)), pairs)
         if key not in self._joints:
             safe = [c for c in closed if self.plan.devices[c.device].kind not in PROTECTION]
             guards = [Protection(c.device, (c.device, c.a), (c.device, c.b)) for c in closed if c not in safe]
@@ -249,10 +324,10 @@ class PlainEngine:
             self._joints[key] = Joints(self._always, plain + list(pairs), guards, diodes)
         return self._joints[key]
 
-    def _other_pairs(self, at: Mapping[str, str], moment: Mapping[str, bool]) -> list[tuple[Node, Node]]:
+    def other_pairs(self, at: Mapping[str, str], moment: Mapping[str, bool]) -> list[tuple[Node, Node]]:
         """What joins without being a contact: cold thermistors, sensor outputs, dummy plugs."""
         found = []
-        for d in self.plan.devices.values():
+        for d in self._joining:
             if d.kind == "thermistor" and at[d.name] == "cold":
                 found.append(("1", "2", d.name))
             elif d.kind == "motor" and d.positions and at[d.name] == "cold":
@@ -299,27 +374,34 @@ class PlainEngine:
             wanted += [{g: PROTECTION[self.plan.devices[g].kind]} for g in sorted(guards)] or [{source.name + ".dead": "1"}]
         return [self.change(now.state, changes, now.state.moment) for changes in wanted]
 
-    def _settle(self, starts: list[State]) -> Outcome:
+    def settle(self, starts: Iterable[State]) -> Outcome:
         """All that the starts can come to by themselves."""
-        rests: set[State] = set()
-        passed: set[State] = set()
-        races = oscillates = False
-        for start in starts:
-            seen, todo = {start}, [start]
-            before: dict[State, list[State]] = {}
-            while todo:
-                here = todo.pop()
-                for there in self.moves(here):
-                    before.setdefault(there, []).append(here)
-                    if there not in seen:
-                        seen.add(there)
-                        todo.append(there)
-            found = {s for s in seen if not self.moves(s)}
-            races |= len(found) > 1
-            oscillates |= bool(seen - _leading_to(found, before))
-            rests |= found
-            passed |= seen
-        return Outcome(frozenset(rests), frozenset(passed), oscillates, races)
+        found = [self._settle(start) for start in starts]
+        if len(found) == 1:
+            return found[0]
+        rests = frozenset(s for one in found for s in one.rests)
+        passed = frozenset(s for one in found for s in one.passed)
+        return Outcome(rests, passed, any(one.oscillates for one in found), any(one.races for one in found))
+
+    def _settle(self, start: State) -> Outcome:
+        """All that one start can come to; remembered, for many events lead to one start."""
+        if start not in self._settled:
+            self._settled[start] = self._followed(start)
+        return self._settled[start]
+
+    def _followed(self, start: State) -> Outcome:
+        seen, todo = {start}, [start]
+        before: dict[State, list[State]] = {}
+        while todo:
+            here = todo.pop()
+            for there in self.moves(here):
+                before.setdefault(there, []).append(here)
+                if there not in seen:
+                    seen.add(there)
+                    todo.append(there)
+        rests = {s for s in seen if not self.moves(s)}
+        oscillates = bool(seen - _leading_to(rests, before))
+        return Outcome(frozenset(rests), frozenset(seen), oscillates, races=len(rests) > 1)
 
     # Events
 
@@ -357,9 +439,9 @@ class PlainEngine:
         changes, passing = self._effects(state, event)
         starts, stages = [state], []
         for moment in passing:
-            stages.append(self._settle([State(s.values, moment) for s in starts]))
+            stages.append(self.settle([State(s.values, moment) for s in starts]))
             starts = sorted(stages[-1].rests, key=lambda s: s.values)
-        stages.append(self._settle([self.change(s, changes) for s in starts]))
+        stages.append(self.settle([self.change(s, changes) for s in starts]))
         passed = frozenset().union(*(stage.passed for stage in stages))
         return Outcome(stages[-1].rests, passed, any(s.oscillates for s in stages), any(s.races for s in stages))
 
@@ -374,7 +456,14 @@ class PlainEngine:
             return self._drive_effects(now, event), []
         if event.position == "reset" and device.kind == "thermistor-relay":
             return self.coils[device.name].reset(now.at, now.joints.joined), []
-        return {device.name: event.position}, moments(device, now.at[device.name], event.position, self.closing)
+        return {device.name: event.position}, self._moments(device, now.at[device.name], event.position)
+
+    def _moments(self, device: Device, old: str, new: str) -> list[Moment]:
+        """What passes on the way from one position to another; remembered."""
+        key = (device.name, old, new)
+        if key not in self._passing:
+            self._passing[key] = moments(device, old, new, self.closing)
+        return self._passing[key]
 
     def _drive_effects(self, now: Now, event: Event) -> Mapping[str, str]:
         drive, bits = self.drives[event.device], now.bits(event.device)
@@ -386,6 +475,12 @@ class PlainEngine:
         else:
             bits, healthy = drive.fault(bits)
         return drive_changes(event.device, bits, healthy)
+
+    def forget(self) -> None:
+        """Forgets what was looked at: an engine and its states know each other, and would go only with the next round of Python's
+        garbage collector."""
+        for known in (self._nows, self._nexts, self._settled, self._powers, self._joints):
+            known.clear()
 
     # Reach
 
@@ -400,6 +495,21 @@ class PlainEngine:
                         depth[there] = depth[here] + 1
                         todo.append(there)
         return depth
+
+    def after(self, states: Iterable[State], event: Event) -> set[State]:
+        """Where an event leads from those of some states in which it can happen."""
+        return {there for state in states if event in self.events(state) for there in self.step(state, event).rests}
+
+    def as_shown(self, states: Iterable[State], motion: Mapping[str, str]) -> list[State]:
+        """Those of some states in which the motors turn as a trace shows."""
+        return [s for s in states if motion.items() <= self.motion(s).items()]
+
+    def replay(self, events: Iterable[Event], motion: Sequence[Mapping[str, str]]) -> list[State]:
+        """Where a trace ends whose motion at rest and after each event is as given; none where it cannot be."""
+        here = self.as_shown([self.rest], motion[0])
+        for event, shown in zip(events, motion[1:], strict=True):
+            here = self.as_shown(self.after(here, event), shown)
+        return here
 
 
 def _leading_to(goals: set[State], before: Mapping[State, list[State]]) -> set[State]:

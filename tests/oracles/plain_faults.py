@@ -10,9 +10,9 @@ import re
 from collections import deque
 from collections.abc import Iterable, Mapping, Sequence
 
-from tests.oracles.plain_contacts import Closing, Delay, Values, key_of
+from tests.oracles.plain_contacts import key_of
 from tests.oracles.plain_drive import Drive, Raw
-from tests.oracles.plain_engine import Now, PlainEngine, State
+from tests.oracles.plain_engine import Look, Now, PlainEngine, Power, State
 from tests.oracles.plain_network import Joints, Node, UnionFind, always_joined
 from tests.oracles.plain_sources import Source, shorts
 from wirecheck.behaviour.faults import Fault
@@ -84,18 +84,6 @@ def earth_of(plan: Plan) -> Node:
     raise ValueError("a plan without earth has no earth fault")
 
 
-class _Closing(Closing):
-    """Contacts, some of them stuck."""
-
-    def __init__(self, plan: Plan, delays: list[Delay], forced: Mapping[str, bool]) -> None:
-        super().__init__(plan, delays)
-        self._forced = forced
-
-    def closed(self, contact: Contact, values: Values, moment: Mapping[str, bool], running: Mapping[str, bool]) -> bool:
-        name = key_of(contact)
-        return self._forced[name] if name in self._forced else super().closed(contact, values, moment, running)
-
-
 class _Drive(Drive):
     """A drive, some of its inputs stuck, or its own supply lost."""
 
@@ -111,8 +99,8 @@ class _Drive(Drive):
         return super()._input_active(joints, live, sources, mark) if stuck is None else stuck
 
 
-class _Now(Now):
-    """One state with the fault: a short that nothing clears takes its source's voltage away while it lasts."""
+class _Power(Power):
+    """What is live with the fault: a short that nothing clears takes its source's voltage away while it lasts."""
 
     engine: FaultyEngine
 
@@ -138,6 +126,7 @@ class FaultyEngine(PlainEngine):
 
     def __init__(self, whole: PlainEngine, fault: Fault, dying: frozenset[str]) -> None:
         self.whole, self.fault, self.effect, self._dying = whole, fault, Effect(whole.plan, fault), dying
+        self._onward_from: dict[State, frozenset[State]] = {}
         super().__init__(whole.plan)
 
     def collapses(self, source: Source) -> bool:
@@ -145,7 +134,6 @@ class FaultyEngine(PlainEngine):
         return source.what != "output" and source.name not in self._dying
 
     def _always_joined(self) -> dict[Node, Node]:
-        self.closing = _Closing(self.plan, self.delays, self.effect.forced)
         self.drives = {n: _Drive(self.plan, self.plan.devices[n], self.effect) for n in self.drives}
         classes = UnionFind({})
         open_ends = [tuple((name.partition(":")[0], m) for m in name.partition(":")[2].split("-")) for name in self.effect.forced]
@@ -156,10 +144,18 @@ class FaultyEngine(PlainEngine):
             classes.join(a, b)
         return classes.parent
 
-    def now(self, state: State) -> Now:
-        if state not in self._nows:
-            self._nows[state] = _Now(self, state)
-        return self._nows[state]
+    def look(self, state: State) -> Look:
+        return self.whole.look(state)  # what a state says by itself is the same with the fault
+
+    def closed(self, now: Now) -> list[Contact]:
+        forced = self.effect.forced
+        if not forced:
+            return now.look.closed
+        free = {id(c) for c in now.look.closed if key_of(c) not in forced}
+        return [c for c in self.closing.contacts if id(c) in free or forced.get(key_of(c))]
+
+    def _power(self, joints: Joints, switched: Mapping[str, str], running: Mapping[str, bool]) -> Power:
+        return _Power(self, joints, switched, running)
 
     def _coil_moves(self, now: Now) -> list[State]:
         found = []
@@ -191,7 +187,7 @@ class FaultyEngine(PlainEngine):
 
     def seeds(self, states: Iterable[State]) -> frozenset[State]:
         """Where the fault leaves those of some states in which it can come, once all has settled."""
-        return self._settle([s for s in states if self._can_come(s)]).rests
+        return self.settle([s for s in states if self._can_come(s)]).rests
 
     def _can_come(self, state: State) -> bool:
         now = self.whole.now(state)
@@ -204,25 +200,20 @@ class FaultyEngine(PlainEngine):
         )
         return closed and all(now.at[name] == "in" for name in self.effect.stuck)
 
-    def replay(self, events: Sequence[Event], fault_after: int, motion: Sequence[Mapping[str, str]]) -> list[State]:
-        """Where a trace ends whose motion at rest, with the fault, and after each event is as given; none where it cannot be.
-
-        `motion` has the state at rest first, then one for each event, and one more for the fault where it comes.
-        """
-        here = _as_shown(self.whole, {self.whole.rest}, motion[0])
-        for event, shown in zip(events[:fault_after], motion[1:], strict=False):
-            here = _as_shown(self.whole, _after(self.whole, here, event), shown)
+    def replay_with_fault(self, events: Sequence[Event], fault_after: int, motion: Sequence[Mapping[str, str]]) -> list[State]:
+        """The same with a fault: `motion` has one more, for the moment when the fault comes after so many events."""
+        here = self.whole.replay(events[:fault_after], motion[: fault_after + 1])
         came = [s for s in here if self._can_come(s)] if fault_after else [self.rest]
-        here = _as_shown(self, self._settle(came).rests, motion[fault_after + 1])
+        here = self.as_shown(self.settle(came).rests, motion[fault_after + 1])
         for event, shown in zip(events[fault_after:], motion[fault_after + 2 :], strict=True):
-            here = _as_shown(self, _after(self, here, event), shown)
+            here = self.as_shown(self.after(here, event), shown)
         return here
 
     def _onward(self, seeds: Mapping[State, int]) -> dict[State, int]:
         depth: dict[State, int] = {}
         todo: dict[int, deque[State]] = {}
         for seed, d in seeds.items():
-            for rest in self._settle([seed]).rests:
+            for rest in self.settle([seed]).rests:
                 todo.setdefault(d, deque()).append(rest)
         for d in range(10_000):
             if d not in todo and d > max(seeds.values(), default=0):
@@ -230,18 +221,14 @@ class FaultyEngine(PlainEngine):
             for here in todo.pop(d, ()):
                 if here not in depth:
                     depth[here] = d
-                    for event in self.events(here):
-                        later = (s for s in self.step(here, event).rests if s not in depth)
-                        todo.setdefault(d + 1, deque()).extend(later)
+                    todo.setdefault(d + 1, deque()).extend(s for s in self._next_rests(here) if s not in depth)
         return depth
 
-
-def _after(engine: PlainEngine, states: Iterable[State], event: Event) -> set[State]:
-    return {there for state in states for there in engine.step(state, event).rests if event in engine.events(state)}
-
-
-def _as_shown(engine: PlainEngine, states: Iterable[State], motion: Mapping[str, str]) -> list[State]:
-    return [state for state in states if engine.motion(state) == dict(motion)]
+    def _next_rests(self, state: State) -> frozenset[State]:
+        """Where any event can lead; remembered, for a fault is followed from the start and from every moment."""
+        if state not in self._onward_from:
+            self._onward_from[state] = frozenset(s for event in self.events(state) for s in self.step(state, event).rests)
+        return self._onward_from[state]
 
 
 def dying_in(engine: PlainEngine) -> frozenset[str]:

@@ -157,12 +157,18 @@ class ThermistorRelayPart(CoilPart):
 
     def moves(self, model: Model) -> list[Move]:
         found = super().moves(model)
-        if self.manual:  # the trip drops it and is remembered in one: it may cut its own supply
-            space = model.space
+        if self.manual:
             hot = super().wants_in(model) & ~self._cold(model)
             found = [Move(mask, move.bits) for move in found if (mask := move.mask & ~hot)]
-            found += self.into(space, hot, OUT, {space.variables[self.latch].low: space.full})
+            found += self._trip(model, hot)
         return found
+
+    def _trip(self, model: Model, hot: int) -> list[Move]:
+        """The trip drops it and is remembered in one, for it may cut its own supply; one that is stuck in only remembers."""
+        space = model.space
+        stuck = hot & space.at(self.name, IN) if model.stays_in(self.name) else 0
+        dropping = self.into(space, hot & ~stuck, OUT, {space.variables[self.latch].low: space.full})
+        return dropping + space.assign(stuck, self.latch, "yes")
 
     def events(self, model: Model) -> list[EventRule]:
         found = super().events(model)
