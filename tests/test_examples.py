@@ -8,15 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from tests.oracles.plain_engine import PlainEngine
-from tests.oracles.plain_faults import FaultyEngine
 from wirecheck.behaviour import Behaviour
-from wirecheck.behaviour.faults import single_faults
 from wirecheck.findings import Report, severity_rank
 from wirecheck.outputs.text import THE_SAME, render_text
 from wirecheck.pipeline import check_plan
 from wirecheck.plan import read_plan
-from wirecheck.plan.model import Event
 
 EXAMPLES = Path(__file__).parents[1] / "examples"
 GOOD = sorted((EXAMPLES / "good").glob("*.yaml"))
@@ -79,23 +75,6 @@ def test_a_plan_that_is_wrong_with_a_fault_shows_the_fault_and_the_way_to_it(nam
     (found,) = (f for f in report_on(path).findings if f.rule == named[1])
     assert (found.evidence.fault, found.evidence.fault_after, found.evidence.events) == shown
     assert found.evidence.steps[-1].motion["M1"] != "stopped"
-
-
-@pytest.mark.parametrize("path", [*GOOD, *BAD], ids=name_of)
-def test_every_trace_with_a_fault_is_played_by_the_plain_engine_too(path: Path) -> None:
-    plan = read_plan(str(path))
-    named = {fault.text: fault for fault in single_faults(plan)}
-    whole, dying = PlainEngine(plan), Behaviour(plan).model.dying
-    shown = [f.evidence for f in report_on(path).findings if f.evidence.fault]
-    assert shown
-    for evidence in shown:
-        assert evidence.fault_after is not None
-        engine = FaultyEngine(whole, named[str(evidence.fault)], dying)
-        events = [Event(*event.split("=")) for event in evidence.events]
-        motion = [step.motion for step in evidence.steps]
-        assert motion[-1]["M1"] != "stopped"
-        assert engine.replay(events, evidence.fault_after, motion), evidence
-        assert not engine.replay(events, evidence.fault_after, [*motion[:-1], {"M1": "stopped"}]), evidence
 
 
 def test_no_single_fault_takes_the_emergency_stop_of_category_3_away() -> None:

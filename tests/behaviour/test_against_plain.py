@@ -13,7 +13,9 @@ from tests.oracles.plain_engine import PlainEngine
 from wirecheck.plan import read_plan, read_plan_text
 from wirecheck.plan.model import Plan
 
-EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("[bg]*/*.yaml"))
+ROOT = Path(__file__).parents[2]
+FOLDERS = ("examples/bad", "examples/good", "tests/benchmarks/plans", "tests/catalogue/arrangements")
+PLANS = [path for folder in FOLDERS for path in sorted((ROOT / folder).glob("*.yaml"))]
 SEEDS = range(500)
 
 
@@ -28,7 +30,7 @@ def both(seed: int) -> tuple[Seen, Seen]:
     return one, plain(PlainEngine(plan), kept)
 
 
-@pytest.mark.parametrize("path", EXAMPLES, ids=lambda p: p.stem)
+@pytest.mark.parametrize("path", PLANS, ids=lambda p: p.stem)
 def test_agrees_on_example(path: Path) -> None:
     plan = read_plan(path)
     one, kept = fast(plan)
