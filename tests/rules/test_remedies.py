@@ -1,4 +1,4 @@
-"""What a remedy and a trace say of this plan, and what they leave away because the plan has no such thing."""
+"""What is said of this plan, and what is left away because the plan has no such thing."""
 
 from __future__ import annotations
 
@@ -37,10 +37,9 @@ def test_where_no_drive_obeys_a_keypad_nothing_is_said_of_one() -> None:
     assert "keypad" not in found("emergency-stop-stops-motion", 0).remedy
 
 
-def test_the_steps_to_a_quantity_are_told_in_words() -> None:
-    steps = found("torque-off-waits-for-the-ramp", 0).evidence.steps
-    assert [(step.event, step.notes) for step in steps] == [
-        ("G0=on", ("the supply comes on",)),
-        ("Q1=on", ("Q1 is switched on",)),
-        ("S2=pressed", ("the emergency stop S2 is pressed",)),
-    ]
+def test_a_coil_for_another_voltage_is_told_as_that_and_as_no_sneak_path() -> None:
+    (path,) = (path for path in rule_files() if path.stem == "everything-gets-enough-voltage")
+    plan = [example.plan for example in read_rule_file(path)[1] if example.findings][1]
+    rules = [f.rule for f in check_plan("coil.yaml", plan).findings if f.severity != "advice"]
+    assert "everything-gets-enough-voltage" in rules
+    assert "no-coil-acts-through-another-load" not in rules

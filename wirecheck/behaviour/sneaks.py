@@ -61,6 +61,12 @@ class Sneak:
         """Its voltage as a part of the rated one."""
         return self.volts / self.rated
 
+    @property
+    def straight_from(self) -> str:
+        """The device whose two poles it lies across with nothing between, and which is not made for it; else nothing."""
+        ends = {terminal.device for terminal in (*self.walk[:1], *self.walk[-1:])}
+        return ends.pop() if len(ends) == 1 and not self.through else ""
+
 
 @dataclass(frozen=True, slots=True)
 class Consumer:

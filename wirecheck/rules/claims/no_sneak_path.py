@@ -49,6 +49,9 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
 
 
 def _is_meant(b: Behaviour, sneak: Sneak) -> bool:
+    """Whether it is no sneak path: through a resistor put there, or straight from a supply of another voltage, told as that."""
+    if sneak.straight_from:
+        return True
     return bool(sneak.through) and all(b.plan.devices[name].kind in MEANT for name in sneak.through)
 
 

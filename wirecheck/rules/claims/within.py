@@ -11,8 +11,7 @@ from collections.abc import Collection, Iterable
 from wirecheck.electrics import known_names
 from wirecheck.electrics.number import Number
 from wirecheck.facts import Facts
-from wirecheck.findings import Evidence, Finding, Proof, Step
-from wirecheck.rules.happenings import happening
+from wirecheck.findings import Evidence, Finding, Proof
 from wirecheck.rules.record import Rule
 
 NAME = {"type": "string"}
@@ -67,7 +66,7 @@ def _finding(rule: Rule, facts: Facts, number: Number) -> Finding:
         number.at,
         devices=number.devices or ((number.device,) if device else ()),
         wires=number.wires,
-        evidence=_shown(facts, number),
+        evidence=Evidence(events=number.events(), numbers={"measured": number.value_text(), "limit": number.limit_text()}),
         rests_on=number.uncertain,
         device=device.label() if device else number.device,
         name=number.name,
@@ -80,15 +79,3 @@ def _finding(rule: Rule, facts: Facts, number: Number) -> Finding:
         advice=number.advice,
         effect=number.effect,
     )
-
-
-def _shown(facts: Facts, number: Number) -> Evidence:
-    """The events after which a number arises, each in words, and the number beside its limit."""
-    events = number.events()
-    steps = tuple(Step(event, notes=(_happens(facts, event),)) for event in events)
-    return Evidence(events=events, steps=steps, numbers={"measured": number.value_text(), "limit": number.limit_text()})
-
-
-def _happens(facts: Facts, event: str) -> str:
-    name, _, position = event.partition("=")
-    return happening(facts.plan.devices[name], position)
