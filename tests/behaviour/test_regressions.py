@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.behaviour.test_faults_against_plain import Both
 from tests.generators.random_circuits import random_circuit
+from tests.oracles.fast_engine import differences, fast, plain
+from tests.oracles.plain_engine import PlainEngine
 from wirecheck.behaviour.faults import single_faults
 from wirecheck.behaviour.reach import explore
 from wirecheck.facts import Facts
 from wirecheck.pipeline import check_plan
-from wirecheck.plan import read_plan_text
+from wirecheck.plan import read_plan, read_plan_text
+
+EXAMPLES = Path(__file__).parents[2] / "examples"
 
 SOLENOID = """\
 wirecheck: 1
@@ -102,3 +108,38 @@ def test_a_thermistor_relay_that_is_stuck_in_does_not_drop_out_when_it_trips() -
     tripped = faulted.reached & faulted.space.at("K1 tripped", "yes")
     assert tripped
     assert not faulted.reached & ~faulted.space.at("K1", "in")
+
+
+BUZZING = """\
+wirecheck: 1
+machine: {name: safety relay of the club's guillotine}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V}
+  K8:
+    kind: safety-relay
+    voltage: 230 V AC
+    supply: [A1, A2]
+    channels: [[S11, S12]]
+    reset: automatic
+    contacts: {41-42: NC}
+wires:
+  - {number: 1, run: ["G0:L", "K8:41"]}
+  - {number: 2, run: ["K8:42", "K8:A1"]}
+  - {number: 3, run: ["K8:S11", "K8:S12"]}
+  - {number: 0, run: ["G0:N", "K8:A2"]}
+"""
+
+
+def test_a_safety_relay_that_cuts_its_own_supply_is_ready_again_as_it_drops_out() -> None:
+    plan = read_plan_text(BUZZING, "guillotine")
+    seen, kept = fast(plan)
+    assert differences(seen, plain(PlainEngine(plan), kept)) == []
+    assert seen.oscillates
+
+
+@pytest.mark.parametrize("wire", ["11", "12"])
+def test_a_safety_relay_that_shorts_its_own_supply_is_ready_again_as_it_drops_out(wire: str) -> None:
+    """Behind its contact the conductor touches metal: it drops out before the fuse has blown, and the supply is back."""
+    both = Both(read_plan(EXAMPLES / "good" / "surface-grinder.yaml"))
+    (earthed,) = (f for f in single_faults(both.whole.plan) if f.text == f"wire {wire} earthed")
+    assert both.complaints(earthed) == []

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from wirecheck.behaviour.parts import EventRule, Part
-from wirecheck.behaviour.space import Move, Space
+from wirecheck.behaviour.space import Move, Space, minus
 from wirecheck.circuit import Element
 from wirecheck.circuit.elements import coil_ends, coil_rating, marks_of
 from wirecheck.plan.model import Device, Event, Terminal
@@ -210,23 +210,20 @@ class SafetyRelayPart(CoilPart):
             none &= ~channel
         loop = self._channel(model, self.loop) if self.loop else space.full
         healthy = powered & closed
-        out, inside = space.at(self.name, OUT), space.at(self.name, IN)
         ready = space.at(self.ready, "yes")
         low = space.variables[self.ready].low
-        found = Part.moves(self, model)
-        found += self.into(space, inside & ~healthy, OUT)
-        found += space.assign((~powered & space.full) | (none if channels else 0), self.ready, "yes")
         go_in: dict[int, int] = {low: 0}
-        start = out & healthy & ready
+        go_out: dict[int, int] = {low: ready | minus(space.full, powered) | (none if channels else 0)}
+        start = space.at(self.name, OUT) & healthy & ready
+        found = Part.moves(self, model)
         if self.monitored:
             armed = space.at(self.armed, "yes")
-            go_in[space.variables[self.armed].low] = 0
+            go_in[space.variables[self.armed].low] = go_out[space.variables[self.armed].low] = 0
             found += space.assign(start & loop, self.armed, "yes")
-            found += space.assign(~healthy & space.full, self.armed, "no")
             found += self.into(space, start & armed & ~loop, IN, go_in)
         else:
             found += self.into(space, start & loop, IN, go_in)
-        return found
+        return found + self.into(space, minus(space.full, healthy), OUT, go_out)  # in one: it may cut its own supply, or short it
 
 
 class NoVoltPart(CoilPart):
