@@ -14,9 +14,11 @@ if TYPE_CHECKING:
 
     from wirecheck.behaviour import Behaviour
     from wirecheck.behaviour.feeding import Touched, Way
+    from wirecheck.behaviour.lost import FaultSneaks
     from wirecheck.behaviour.sneaks import Sneak
     from wirecheck.behaviour.verdicts import Effect, FaultTrial, Held
     from wirecheck.circuit import Source
+    from wirecheck.circuit.impedances import Impedance
     from wirecheck.circuit.metal import Metal
     from wirecheck.circuit.paths import Paths
     from wirecheck.electrics import Number
@@ -24,7 +26,7 @@ if TYPE_CHECKING:
 
 Progress = Callable[[int, int, str], None]
 
-FROM_VIEWS = ("sneaks", "races", "fault_trials", "fault_effects", "numbers", "touched", "ways_fed")
+FROM_VIEWS = ("sneaks", "races", "fault_trials", "fault_effects", "fault_sneaks", "numbers", "touched", "ways_fed")
 """The facts that are worked out from the views, and anew when these change."""
 
 
@@ -194,7 +196,7 @@ class Facts:
         by_view: dict[int, list[Held]] = {}
         for held, view in zip(self.held_functions, views, strict=True):
             by_view.setdefault(self.views.index(view), []).append(held)
-        return tuple(FaultTrial(self.views[i], functions) for i, functions in sorted(by_view.items()))
+        return tuple(FaultTrial(self.views[i], functions, lambda: self.loads) for i, functions in sorted(by_view.items()))
 
     @cached_property
     def fault_effects(self) -> tuple[tuple[tuple[Held, ...], tuple[Effect, ...]], ...]:
@@ -202,6 +204,28 @@ class Facts:
         trials = self.fault_trials
         counted = (_counted(self.progress, i, len(trials)) for i in range(len(trials)))
         return tuple((trial.functions, tuple(trial.effects(told))) for trial, told in zip(trials, counted, strict=True))
+
+    @cached_property
+    def fault_sneaks(self) -> tuple[tuple[FaultTrial, tuple[FaultSneaks, ...]], ...]:
+        """For each view its trial, and what every single fault lets act or glow there through other loads."""
+        from wirecheck.behaviour.followed import sort_of
+        from wirecheck.behaviour.lost import fault_sneaks
+        from wirecheck.behaviour.verdicts import FaultTrial
+
+        tried = {id(t.healthy): (t, effects) for t, (_, effects) in zip(self.fault_trials, self.fault_effects, strict=True)}
+        found = []
+        for view, sneaks in zip(self.views, self.sneaks, strict=True):
+            trial, effects = tried.get(id(view)) or (FaultTrial(view, (), lambda: self.loads), ())
+            known = frozenset(map(sort_of, sneaks))
+            found.append((trial, tuple(fault_sneaks(trial, effects, self.loads, known))))
+        return tuple(found)
+
+    @cached_property
+    def loads(self) -> tuple[Impedance, ...]:
+        """All that takes current in the plan."""
+        from wirecheck.circuit.impedances import impedances_of
+
+        return impedances_of(self.plan)
 
     @cached_property
     def numbers(self) -> tuple[Number, ...]:

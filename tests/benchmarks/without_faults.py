@@ -7,7 +7,7 @@ from wirecheck.__main__ import main
 from wirecheck.facts import Facts
 from wirecheck.rules.loader import load_rules
 
-NEED_FAULTS = frozenset({"survives", "survives-as-required", "survives-a-second-fault"})
+NEED_FAULTS = frozenset({"survives", "survives-as-required", "survives-a-second-fault", "no-sneak-path-by-fault"})
 
 
 def leave_faults_out() -> None:

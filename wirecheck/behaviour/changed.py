@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 
 from wirecheck.behaviour.network import BOTH, Network, nets_of
 from wirecheck.circuit import Element
@@ -31,6 +31,7 @@ class ChangedNetwork(Network):
         self.full, self._before = before.full, before
         self._net, self._arcs, self._floods = before._net, dict(before._arcs), {}
         self._new: set[Terminal] = set()
+        self._split: list[Terminal] = []
         self._parted: list[Terminal] = []
         self._lost: list[tuple[Terminal, Terminal, int]] = []
         self._won: list[tuple[Terminal, Terminal]] = []
@@ -39,6 +40,10 @@ class ChangedNetwork(Network):
             self._join(e.a, e.b, e.ident)
         for a, b in joins:
             self._join(a, b, "")
+
+    @property
+    def split(self) -> Collection[Terminal]:
+        return self._split
 
     def _cut(self, cut: list[Element]) -> None:
         keys, before = {e.key for e in cut}, self._before
@@ -62,6 +67,7 @@ class ChangedNetwork(Network):
         parts = dict.fromkeys(roots.values())
         if len(parts) == 1:
             return
+        self._split.append(net)
         touching = self._before.switched_at.get(net, [])
         ends = [roots[end] for e, _ in touching for end in (e.a, e.b) if end in roots]
         keeps = max(parts, key=ends.count)

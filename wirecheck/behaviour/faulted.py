@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from hashlib import blake2b
@@ -316,6 +316,7 @@ class FaultedBehaviour(Behaviour):
         able = model.able
         seeds = [model.at_rest] if from_start else [layer & able for layer in healthy.reach.layers]
         self.covered_by: FaultedBehaviour | None = None
+        self.again: Callable[[], FaultedBehaviour] | None = None  # how to work it out anew, where that is not the usual way
         reach = LateReach(model, seeds, near, known, within)
         super().__init__(healthy.plan, healthy.subjects, healthy.free, reach)
         self._motion = dict(motion or {})

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from functools import cached_property
 
 from wirecheck.circuit import CONDUCTS, Element
@@ -65,9 +65,18 @@ class Network:
                 found.setdefault(net, []).append((element, conducts))
         return found
 
+    @property
+    def split(self) -> Collection[Terminal]:
+        """The nets that a change has taken apart."""
+        return ()
+
     def net(self, terminal: Terminal) -> Terminal:
         """The terminal that stands for all that are always joined to this one."""
         return self._net.get(terminal, terminal)
+
+    def arcs(self, net: Terminal) -> Sequence[Arc]:
+        """What leads on from a net in some states."""
+        return self._arcs.get(net, ())
 
     def flood(self, start: Terminal, polarity: str = BOTH, without: str | None = None) -> Mapping[Terminal, int]:
         """For every net reached, the states in which it is joined to `start`, not passing the element `without`."""

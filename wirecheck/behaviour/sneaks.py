@@ -6,7 +6,7 @@ network matter. The states in which that is so are parted into classes in which 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from wirecheck.behaviour.behaviour import Behaviour
@@ -124,12 +124,17 @@ class Finder:
         shown = [i for i in self.impedances if i.kind == kinds.get(i.ident) and i.kind in ("coil", "load", "winding")]
         return {i.ident: solution.volts(i.a, i.b) for i in shown}
 
-    def sneaks(self, domain: int) -> Iterator[Sneak]:
-        """The sneak paths in the states of `domain`."""
+    def sneaks(self, domain: int, within: Mapping[Terminal, int] | None = None) -> Iterator[Sneak]:
+        """The sneak paths in the states of `domain`; only of loads at the nets `within`, in the states given there for each."""
         soft = Soft(self.model, self.impedances, domain)
-        for consumer in consumers_of(self.model, self.impedances) if len(soft.rails) > 1 else ():
+        net, near = self.model.network.net, self.impedances
+        if within is not None:
+            near = tuple(i for i in near if net(i.a) in within or net(i.b) in within)
+        for consumer in consumers_of(self.model, near) if len(soft.rails) > 1 else ():
             i = consumer.impedance
             states = soft.between(i.a, i.b) & domain & ~consumer.acts
+            if within is not None:
+                states &= within.get(net(i.a), 0) | within.get(net(i.b), 0)
             if states:
                 yield from _merged(self._of(consumer, soft, states))
 

@@ -7,8 +7,8 @@ tied terminals voltage spreads through loads into what is not tied. All sets are
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 from wirecheck.behaviour.model import Model
 from wirecheck.behaviour.network import NEVER
@@ -18,21 +18,19 @@ from wirecheck.circuit.impedances import Impedance
 from wirecheck.plan.model import Terminal
 
 
-@dataclass(frozen=True, slots=True)
-class Rail:
+class Rail(NamedTuple):
     """The poles of one source that have the same voltage: N and PE are one."""
 
     source: Source
     poles: tuple[Terminal, ...]
 
 
-def _way(source: Source, pole: Terminal) -> str:
+def way_of(source: Source, pole: Terminal) -> str:
     """How far a pole's voltage is known: a.c. is not known behind a diode, which passes it one way only."""
     return NEVER if source.kind == "AC" else polarity_of(source, pole)
 
 
-@dataclass(frozen=True, slots=True)
-class Arc:
+class Arc(NamedTuple):
     """A way from one net to another: a contact in the states in which it conducts, or a load at any time."""
 
     to: Terminal
@@ -61,12 +59,12 @@ class Soft:
                 self.tied[net] = self.tied.get(net, 0) | states
         self.arcs: dict[Terminal, list[Arc]] = {}
         self._join(impedances)
-        self._reached = [self._spread(at) for at in self._at]
+        self.reached = [self._spread(at) for at in self._at]
 
     def _tied_to(self, rail: Rail, live: int) -> dict[Terminal, int]:
         found: dict[Terminal, int] = {}
         for pole in rail.poles:
-            for net, states in self.model.network.flood(pole, _way(rail.source, pole)).items():
+            for net, states in self.model.network.flood(pole, way_of(rail.source, pole)).items():
                 if states & live:
                     found[net] = found.get(net, 0) | (states & live)
         return found
@@ -101,7 +99,7 @@ class Soft:
         one, other = self.net(a), self.net(b)
         if one == other:
             return 0
-        near = [reached.get(one, 0) | reached.get(other, 0) for reached in self._reached]
+        near = [reached.get(one, 0) | reached.get(other, 0) for reached in self.reached]
         found = 0
         for i, j in combinations([n for n, states in enumerate(near) if states], 2):
             both = near[i] & near[j]

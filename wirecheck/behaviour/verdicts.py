@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property, partial
+from typing import TYPE_CHECKING
 
 from wirecheck.behaviour.behaviour import CHOOSERS, INERT, Behaviour
 from wirecheck.behaviour.causes import Cause, about_to_stop, going_on
@@ -12,10 +13,19 @@ from wirecheck.behaviour.faulted import FaultedBehaviour, FaultedModel, FaultPat
 from wirecheck.behaviour.faults import EXCLUDED, PROTECTIVE, Fault, single_faults
 from wirecheck.behaviour.parts import EventRule, Rounds, rounds_of
 from wirecheck.behaviour.space import lowest, minus
+from wirecheck.plan.model import Terminal
+
+if TYPE_CHECKING:
+    from wirecheck.behaviour.islands import Islands
+    from wirecheck.circuit.impedances import Impedance
 
 NO_EFFECT, STOPS, SEEN, UNSEEN = "no effect", "stops or prevents start", "lost, but the next start is prevented", "lost unseen"
 VERDICTS = (NO_EFFECT, STOPS, SEEN, UNSEEN)
 """From the mildest to the worst."""
+
+SMALL_BITS = 14
+"""In a view of so few variable bits a faulted model is soon made again: what its fault does to islands is looked at when somebody
+asks. In a larger one it is looked at together with all else that the fault does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,9 +88,15 @@ class Effect:
 class FaultTrial:
     """All single faults of one view, tried on the functions given."""
 
-    def __init__(self, healthy: Behaviour, functions: Sequence[Held]) -> None:
+    def __init__(
+        self, healthy: Behaviour, functions: Sequence[Held], loads: Callable[[], Sequence[Impedance]] | None = None
+    ) -> None:
         self.healthy = healthy
         self.functions = tuple(functions)
+        self._loads = loads
+        self._at_once = loads is not None and healthy.space.bits > SMALL_BITS
+        self._islands_of: dict[str, Mapping[Terminal, int]] = {}
+        self._astray = 0  # where faults lead and nothing leads without them
         self.set = FaultSet(healthy)
         self._broken = {i for i, f in enumerate(self.functions) if _lost(healthy, f)}
         self._surprising: dict[str, tuple[tuple[EventRule, ...], list[EventRule], Rounds]] = {}
@@ -101,12 +117,42 @@ class FaultTrial:
             if progress:
                 progress(done, len(faults), fault.text)
             model = self.set.model(fault)
+            if self._at_once and (changed := self.islands.changed(model)):
+                self._islands_of[fault.text] = changed
             key = self.set.key(model)
             groups.setdefault(key, []).append(fault)
             if key not in found:  # judged at once, so that no more than one model is kept
                 found[key] = self._quiet(fault) if key is None else self._effect(fault, model)
         for key, effect in found.items():
             yield replace(effect, faults=tuple(groups[key]))
+
+    @cached_property
+    def islands(self) -> Islands:
+        """What hangs together through loads."""
+        from wirecheck.behaviour.islands import Islands
+
+        return Islands(self.set.none, self._loads() if self._loads else ())
+
+    def suspects(self, effects: Iterable[Effect]) -> Iterator[tuple[Fault, Mapping[Terminal, int]]]:
+        """The faults by which voltage may come through loads where there is none without it, with the islands that they change.
+
+        `effects` are those of this trial; without any only what a fault does to the circuit is looked at.
+        """
+        each = [(fault, self._strays(e)) for e in effects for fault in e.faults] or [(fault, False) for fault in self._faults()]
+        for fault, strays in each:
+            if fault.kind != EXCLUDED:
+                at_once = self._islands_of.get(fault.text, {})
+                changed = at_once if self._at_once and effects else self.islands.changed(self.set.model(fault))
+                if changed or strays:
+                    yield fault, changed
+
+    def _strays(self, effect: Effect) -> bool:
+        """Whether faults lead to where a load stands between two rails, and nothing leads without them."""
+        new = self._astray & self.islands.mixed if self._astray else 0
+        if not new:
+            return False
+        model = self.set.model(effect.faults[0])
+        return any(self.set.behaviour(model, from_start).passed & new for from_start in (True, False))
 
     def _faults(self) -> Iterator[Fault]:
         """The faults that this view can tell of: those of what has no part in it are tried in other views."""
@@ -122,6 +168,11 @@ class FaultTrial:
     def _effect(self, fault: Fault, model: FaultedModel) -> Effect:
         from_start = self.set.behaviour(model, from_start=True)
         any_time = self.set.behaviour(model, from_start=False, other=from_start)
+        self._astray |= minus(from_start.passed | any_time.passed, self.healthy.passed)
+        return self.effect_in(fault, from_start, any_time)
+
+    def effect_in(self, fault: Fault, from_start: FaultedBehaviour, any_time: FaultedBehaviour) -> Effect:
+        """What a fault does, by the behaviour with it."""
         verdicts, lost = [], {}
         for i, function in enumerate(self.functions):
             verdict, shown = self._verdict(i, function, from_start, any_time)
@@ -152,7 +203,7 @@ class FaultTrial:
                 bad = _lost(b, self.functions[i])
                 depth = b.reach.depth(bad) if bad else None
                 if depth is not None:
-                    yield both, Shown(partial(_itself, b), b.from_start, depth, partial(_to_reached, states=bad))
+                    yield both, Shown(partial(_itself, b), b.from_start, depth, partial(to_reached, states=bad))
 
     def _verdict(
         self, i: int, function: Held, from_start: FaultedBehaviour, any_time: FaultedBehaviour
@@ -163,7 +214,7 @@ class FaultTrial:
             depth = b.reach.depth(bad) if bad else None
             if depth is not None:
                 unseen = b is from_start or _again(b, bad, going_on(b, function.must))
-                return (UNSEEN if unseen else SEEN), self._shown(b, depth, partial(_to_reached, states=bad))
+                return (UNSEEN if unseen else SEEN), self.shown(b, depth, partial(to_reached, states=bad))
         could, can = (going_on(b, function.must) & b.reached for b in (self.healthy, from_start))
         return (STOPS if could and not can else NO_EFFECT), None
 
@@ -187,7 +238,7 @@ class FaultTrial:
             return None
         begun = [(d, r) for r in rules if (d := b.reach.step_depth(r, before, moving)) is not None]
         depth, rule = min(reversed(begun), key=lambda pair: pair[0])
-        return self._shown(b, depth + 1, partial(_by_event, rule=rule, before=before, moving=moving))
+        return self.shown(b, depth + 1, partial(_by_event, rule=rule, before=before, moving=moving))
 
     @staticmethod
     def _comes_to(b: FaultedBehaviour, states: int) -> int:
@@ -201,8 +252,9 @@ class FaultTrial:
             known = self._surprising[motor] = (events, rules, rounds_of(rules))
         return known[1:]
 
-    def _shown(self, b: FaultedBehaviour, length: int, find: Callable[[FaultedBehaviour], FaultPath]) -> Shown:
-        return Shown(partial(self._made, b.fault, b.from_start), b.from_start, length, find)
+    def shown(self, b: FaultedBehaviour, length: int, find: Callable[[FaultedBehaviour], FaultPath]) -> Shown:
+        """A trace in a behaviour, worked out when it is asked for."""
+        return Shown(b.again or partial(self._made, b.fault, b.from_start), b.from_start, length, find)
 
     def _made(self, fault: Fault, from_start: bool) -> FaultedBehaviour:
         return self.set.behaviour(self.set.model(fault), from_start)
@@ -217,7 +269,7 @@ class FaultTrial:
         for depth, seed in enumerate(b.reach.seeds):
             rests = self._comes_to(b, minus(seed, kept)) & moving
             if rests:
-                return self._shown(b, depth, partial(_by_coming, origins=minus(seed, kept), rests=rests, depth=depth))
+                return self.shown(b, depth, partial(_by_coming, origins=minus(seed, kept), rests=rests, depth=depth))
         return None
 
     def _is_surprise(self, rule: EventRule) -> bool:
@@ -238,7 +290,8 @@ def _itself(b: FaultedBehaviour) -> FaultedBehaviour:
     return b
 
 
-def _to_reached(b: FaultedBehaviour, states: int) -> FaultPath:
+def to_reached(b: FaultedBehaviour, states: int) -> FaultPath:
+    """The shortest trace into any of `states`."""
     path = b.reach.trace(states)
     assert path is not None
     return b.fault_trace(path)

@@ -23,7 +23,7 @@ def evidence(b: Behaviour, path: Path | None, walk: Iterable[Terminal] = ()) -> 
     if path is None:
         return Evidence(walk=tuple(map(str, walk)))
     events = tuple(str(rule.event) for rule, _ in path if rule is not None)
-    return Evidence(events=events, steps=_told(b, path), walk=tuple(map(str, walk)), passes=_passes(b, walk, path[-1][1]))
+    return Evidence(events=events, steps=_told(b, path), walk=tuple(map(str, walk)), passes=passes(b, walk, path[-1][1]))
 
 
 def _told(b: Behaviour, path: Path) -> tuple[Step, ...]:
@@ -41,7 +41,7 @@ def told_event(b: Behaviour, event: Event) -> str:
     return happening(device, event.position) if device is not None else str(event)
 
 
-def _passes(b: Behaviour, walk: Sequence[Terminal], number: int) -> Mapping[str, str]:
+def passes(b: Behaviour, walk: Sequence[Terminal], number: int) -> Mapping[str, str]:
     """What the devices are whose contacts a walk passes, and how they stand then."""
     state = b.describe(number) if walk else {}
     wired = {frozenset((w.a, w.b)) for w in b.plan.wires}

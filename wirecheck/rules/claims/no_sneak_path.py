@@ -126,9 +126,7 @@ def _finding(rule: Rule, b: Behaviour, sneak: Sneak, path: Path | None, outcome:
     device = b.plan.devices[sneak.device]
     shown = evidence(b, path, sneak.walk)
     volts, rated = f"{sneak.volts:.1f} V", f"{sneak.rated:g} V"
-    drop = DROPS_OUT["AC" if _is_ac(b, sneak) else "DC"]
-    limit = f"acts from {sneak.rated * ACTS_FROM:.1f} V, drops out below {sneak.rated * drop:.1f} V"
-    numbers = {"measured": volts, "limit": limit if sneak.verdict != GLOWS else f"{rated} or nothing"}
+    numbers = {"measured": volts, "limit": limit(b, sneak)}
     return rule.finding(
         device.spot,
         devices=(sneak.device, *sneak.through),
@@ -143,6 +141,14 @@ def _finding(rule: Rule, b: Behaviour, sneak: Sneak, path: Path | None, outcome:
         share=f"{sneak.share:.0%}",
         outcome=outcome,
     )
+
+
+def limit(b: Behaviour, sneak: Sneak) -> str:
+    """What the voltage ought to be."""
+    if sneak.verdict == GLOWS:
+        return f"{sneak.rated:g} V or nothing"
+    drop = DROPS_OUT["AC" if _is_ac(b, sneak) else "DC"]
+    return f"acts from {sneak.rated * ACTS_FROM:.1f} V, drops out below {sneak.rated * drop:.1f} V"
 
 
 def _is_ac(b: Behaviour, sneak: Sneak) -> bool:

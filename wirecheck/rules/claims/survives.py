@@ -86,7 +86,7 @@ def finding(rule: Rule, facts: Facts, bad: list[Bad], motor: str, held: Held | N
         device=named(device) if device else "",
         motor=facts.plan.devices[motor].label(),
         fault=fault.text,
-        also=_also(others),
+        also=also(others),
         others=f" or one of {len(others)} other faults" if len(others) > 1 else f" or {others[0]}" if others else "",
     )
 
@@ -107,7 +107,8 @@ def _cases(fault: Fault, shown: Shown, motor: str, held: Held | None) -> dict[st
     return {whole: f"{event}{motor} stays still", failed: f"{event}{motor} starts"}
 
 
-def _also(others: list[str]) -> str:
+def also(others: list[str]) -> str:
+    """The other faults that do the same, as a sentence."""
     if not others:
         return ""
     shown = others if len(others) < 6 else [*others[:4], f"{len(others) - 4} more"]

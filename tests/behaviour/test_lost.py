@@ -1,0 +1,117 @@
+"""What a fault lets act through other loads: a lost common and the like, and what follows from it."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.circuit.networks import plan_text
+from wirecheck.behaviour import sneaks
+from wirecheck.behaviour.faults import single_faults
+from wirecheck.behaviour.lost import FaultSneaks
+from wirecheck.behaviour.rehearsal import rehearse
+from wirecheck.errors import TooLarge
+from wirecheck.facts import Facts
+from wirecheck.plan import read_plan_text
+from wirecheck.plan.model import Event, Plan
+
+SUPPLY = [
+    "G0: {kind: mains, phases: 3, voltage: 400 V}",
+    "G1: {kind: dc-supply, voltage: 24 V DC}",
+    "S1: {kind: push-button, role: stop, contacts: {11-12: NC}}",
+    "S2: {kind: push-button, role: start, contacts: {13-14: NO}}",
+    "S3: {kind: selector, positions: [off, on], contacts: {13-14: {closed_in: [on]}}}",
+    "M1: {kind: motor, links: [[U1, W2], [V1, U2], [W1, V2]]}",
+]
+POWER = ["G0:L1 K1:1 G1:L", "G0:L2 K1:3", "G0:L3 K1:5", "G0:N G1:N", "K1:2 M1:U1", "K1:4 M1:V1", "K1:6 M1:W1"]
+CONTROL = ["G1:+ S1:11 S3:13", "S1:12 S2:13 K1:13", "S2:14 K1:14 K1:A1 P1:X1", "S3:14 K2:A1 P2:X1"]
+
+
+def plan(returns: list[str], lamp_w: float = 2, coil_w: float = 2, earth: str = "G1:-") -> Plan:
+    devices = [
+        *SUPPLY,
+        f"K1: {{kind: contactor, coil: 24 V DC, coil_power: {coil_w} W, poles: [1-2, 3-4, 5-6], contacts: {{13-14: NO}}}}",
+        "K2: {kind: relay, coil: 24 V DC, coil_power: 2 W}",
+        f"P1: {{kind: lamp, voltage: 24 V DC, power: {lamp_w} W}}",
+        "P2: {kind: lamp, voltage: 24 V DC, power: 2 W}",
+    ]
+    return read_plan_text(plan_text(devices, [*POWER, *CONTROL, *returns, f"G0:PE M1:PE {earth}"]), "lost")
+
+
+COMMON = ["G1:- K1:A2 P1:X2 P2:X2 K2:A2"]
+"""The lamp across K1 hangs on the far part of the common."""
+
+SIDE_BY_SIDE = ["G1:- K1:A2 P1:X2", "G1:- K2:A2 P2:X2"]
+
+
+def found_in(plan: Plan) -> dict[str, FaultSneaks]:
+    """By the fault what it lets act or glow."""
+    return {found.fault.text: found for _, each in Facts(plan).fault_sneaks for found in each}
+
+
+def numbered(plan: Plan, a: str, b: str) -> str:
+    """The fault that a wire is open, by the wire's ends."""
+    (text,) = (f.text for f in single_faults(plan) if f.kind == "wire open" and f"[{a}–{b}]" in f.text)
+    return text
+
+
+def test_a_lost_common_holds_a_contactor_in_past_the_stop() -> None:
+    lost = plan(COMMON)
+    found = found_in(lost)
+    assert set(found) == {numbered(lost, "K1:A2", "P1:X2")}
+    (lets,) = found.values()
+    held = next(s for s in lets.sneaks if s.device == "K1" and s.verdict == "may hold in")
+    # P1 and K1 in a row (288 ohm each) against K2 and P2 side by side (144 ohm): 288 parts of 720.
+    assert held.share == pytest.approx(0.4)
+    assert set(held.through) == {"K2", "P1"}
+    assert " ".join(map(str, held.walk)) == "G1:+ S1:11 S3:13 S3:14 K2:A1 K2:A2 P2:X2 P1:X2 P1:X1 K1:A1 K1:A2 G1:-"
+    (shown,) = lets.certain.effect.lost.values()
+    assert set(shown.path.events) == {"G0=on", "S2=pressed", "S3=on", "S1=pressed"}
+
+
+def test_returns_side_by_side_are_quiet_with_every_fault() -> None:
+    assert found_in(plan(SIDE_BY_SIDE)) == {}
+
+
+def test_too_little_voltage_holds_nothing() -> None:
+    # 0.2 W: the lamp has 2880 ohm, so that K1 gets 288 parts of 3312, below a tenth.
+    (lets,) = found_in(plan(COMMON, lamp_w=0.2)).values()
+    assert "K1" not in {s.device for s in lets.sneaks}
+    assert not lets.certain.effect.lost
+
+
+def test_a_coil_that_gets_enough_pulls_in_and_starts_the_motor() -> None:
+    # 60 W against a coil of 0.2 W: K1 gets nearly all of it.
+    (lets,) = found_in(plan(COMMON, lamp_w=60, coil_w=0.2)).values()
+    assert "pulls in" in {s.verdict for s in lets.sneaks if s.device == "K1"}
+    assert "M1" in lets.certain.effect.starts
+    (shown,) = lets.certain.effect.starts.values()
+    assert shown.path.events[-1] in ("S3=on", "G0=on")
+
+
+def test_a_coil_that_may_pull_in_is_told_of_with_what_would_follow() -> None:
+    (lets,) = found_in(plan(COMMON)).values()
+    assert "M1" not in lets.certain.effect.starts
+    assert lets.doubtful is not None
+    assert "M1" in lets.doubtful.effect.starts
+
+
+@pytest.mark.parametrize("lamp_w", [2, 60])
+def test_every_trace_can_be_rehearsed(lamp_w: float) -> None:
+    lost = plan(COMMON, lamp_w=lamp_w, coil_w=0.2 if lamp_w == 60 else 2)
+    faults = {f.text: f for f in single_faults(lost)}
+    played = 0
+    for text, lets in found_in(lost).items():
+        for outcome in (lets.certain, lets.doubtful):
+            for shown in (*outcome.effect.lost.values(), *outcome.effect.starts.values()) if outcome else ():
+                events = [Event(*event.split("=")) for event in shown.path.events]
+                steps = rehearse(lost, events, [faults[text]], shown.path.fault_after)
+                last = [step for step in steps if step.event == (str(events[-1]) if events else text)]
+                assert any(step.motion["M1"] != "stopped" for step in last)
+                played += 1
+    assert played
+
+
+def test_too_many_networks_make_the_report_incomplete(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sneaks, "MOST_CLASSES", 1)
+    with pytest.raises(TooLarge, match=r"more than 1 networks of loads around it, with wire \d+ \[K1:A2–P1:X2\] open"):
+        found_in(plan(COMMON))
