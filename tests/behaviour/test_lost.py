@@ -11,8 +11,11 @@ from wirecheck.behaviour.lost import FaultSneaks
 from wirecheck.behaviour.rehearsal import rehearse
 from wirecheck.errors import TooLarge
 from wirecheck.facts import Facts
+from wirecheck.pipeline import check
 from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Event, Plan
+from wirecheck.rules.fault_table import fault_table
+from wirecheck.rules.functions import function_summaries
 
 SUPPLY = [
     "G0: {kind: mains, phases: 3, voltage: 400 V}",
@@ -109,6 +112,32 @@ def test_every_trace_can_be_rehearsed(lamp_w: float) -> None:
                 assert any(step.motion["M1"] != "stopped" for step in last)
                 played += 1
     assert played
+
+
+def test_the_table_of_faults_and_the_report_say_what_is_lost_by_it() -> None:
+    lost = plan(COMMON)
+    fault = numbered(lost, "K1:A2", "P1:X2")
+    (row,) = (row for row in fault_table(Facts(lost)).rows if fault in [f.text for f in row.faults])
+    assert [f.text for f in row.faults] == [fault]
+    assert row.effects == {"S1=pressed": "lost unseen"}
+    assert row.lost["S1=pressed"].events[-1] == "S1=pressed"
+    (summary,) = function_summaries(Facts(lost))
+    assert fault in summary["lost_by"]  # type: ignore[operator]
+    (summary,) = function_summaries(Facts(plan(SIDE_BY_SIDE)))
+    assert not [text for text in summary["lost_by"] if "open" in text]  # type: ignore[attr-defined]
+
+
+def test_the_table_of_faults_is_not_made_where_it_cannot_be_decided(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sneaks, "MOST_CLASSES", 1)
+    with pytest.raises(TooLarge):
+        fault_table(Facts(plan(COMMON)))
+
+
+def test_a_report_that_cannot_decide_is_incomplete(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(sneaks, "MOST_CLASSES", 1)
+    report = check(plan(COMMON))
+    assert report.verdict == "incomplete"
+    assert any("no-fault-lets-a-coil-act-through-another-load" in text for text in report.incomplete)
 
 
 def test_too_many_networks_make_the_report_incomplete(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -117,11 +117,11 @@ def voltages(islands: list[Island], folder: Path) -> list[dict[str, float]]:
     lines = [*deck.lines, ".control", "set filetype=ascii", "ac lin 1 50 50", "write result.raw", "quit", ".endc", ".end"]
     (folder / "deck.cir").write_text("\n".join(lines) + "\n", encoding="ascii")
     subprocess.run(["ngspice", "-b", "-n", "deck.cir"], cwd=folder, check=True, capture_output=True, timeout=120)
-    solved = _read_raw(folder / "result.raw")
+    solved = read_raw(folder / "result.raw")
     return [{name: abs(solved[a] - solved[b]) for name, (a, b) in consumers.items()} for consumers in wanted]
 
 
-def _read_raw(path: Path) -> dict[str, complex]:
+def read_raw(path: Path) -> dict[str, complex]:
     """Node voltages from an ASCII result with a single point."""
     head, values = path.read_text(encoding="ascii").split("Values:\n")
     variables = [line.split()[1] for line in head.split("Variables:\n")[1].strip().splitlines()]

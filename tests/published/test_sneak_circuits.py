@@ -11,9 +11,11 @@ import pytest
 
 from tests.published.plans import button, lamp, plan
 from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour.lost import FaultSneaks
 from wirecheck.behaviour.reach import event_named
 from wirecheck.behaviour.sneaks import Finder, Sneak, sneaks_of
 from wirecheck.behaviour.space import lowest
+from wirecheck.facts import Facts
 from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Event
 
@@ -178,3 +180,39 @@ def test_lamp_next_to_the_earthed_rail_has_none() -> None:
     for events in (["G0=on"], ["G0=on", "S1=pressed"]):
         assert volts_after(b, *events)["P1"] == pytest.approx(0)
     assert sneaks_of(b) == ()
+
+
+# The same as they come about: the plan is sound, and one wire of it opens.
+
+
+def by_fault(text: str, fault: str) -> FaultSneaks:
+    """What the one fault that is named lets act or glow."""
+    every = {lets.fault.text: lets for _, each in Facts(read_plan_text(text, "sneak circuit")).fault_sneaks for lets in each}
+    (found,) = (lets for name, lets in every.items() if fault in name)
+    return found
+
+
+def test_the_earth_of_one_side_of_the_headlamps_comes_off() -> None:
+    text = headlamps(True)
+    lets = by_fault(text, "[P3:X2–G1:-] open")
+    low_on = state_after(behaviour(text), "G0=on", "S1=pressed")
+    assert {(s.device, round(100 * s.share)) for s in lets.sneaks if s.states & low_on} == {("P3", 37), ("P4", 31), ("P2", 31)}
+    walks = {" ".join(map(str, sneak.walk)) for sneak in lets.sneaks if sneak.device == "P3"}
+    assert "G1:+ S1:13 S1:14 P1:X1 P3:X1 P3:X2 P4:X2 P4:X1 P2:X1 P2:X2 G1:-" in walks
+    assert {sneak.verdict for sneak in lets.sneaks} == {"glows"}
+
+
+def test_only_the_lost_earths_light_the_headlamps() -> None:
+    text = headlamps(True)
+    lit = {lets.fault.text for _, each in Facts(read_plan_text(text, "sneak circuit")).fault_sneaks for lets in each}
+    opened = {name.partition("[")[2].partition("]")[0] for name in lit}
+    assert opened == {"P3:X2–G1:-", "P2:X2–G1:-"}
+
+
+def test_a_ground_path_that_opens_sends_the_return_current_through_the_coil() -> None:
+    # The tail plug is a fixed connection here, so that without a fault nothing acts.
+    runs = ["G1:+ X1:1", "X1:2 P1:X1", "P1:X2 K1:A1", "K1:A1 G1:-", "K1:A2 X1:4", "X1:3 G1:-"]
+    lets = by_fault(plan([d for d in ON_BOARD if not d.startswith("X2")], [*MAINS_TO_BATTERY, *runs]), "[K1:A1–G1:-] open")
+    coils = [sneak for sneak in lets.sneaks if sneak.device == "K1"]
+    assert {(coil.verdict, coil.through) for coil in coils} == {("pulls in", ("P1",))}
+    assert {round(coil.share, 6) for coil in coils} == {round(392 / (392 + 28), 6)}

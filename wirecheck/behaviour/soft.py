@@ -6,7 +6,7 @@ tied terminals voltage spreads through loads into what is not tied. All sets are
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from itertools import combinations
 from typing import NamedTuple
 
@@ -138,14 +138,47 @@ class Soft:
     def telling(self, block: Mapping[Terminal, int]) -> list[int]:
         """The sets that tell the states of a block apart: what conducts in it, and which rail is at its borders."""
         found: dict[int, None] = {}
+        sources = self._tell(block, found)
+        if len(sources) > 1:  # how high the one source stands against the other hangs on all that links them
+            self._tell(self._linking(sources), found)
+        return [states for states in found if states]
+
+    def _tell(self, block: Mapping[Terminal, int], found: dict[int, None]) -> set[str]:
+        """Add what tells the states of a block apart; the sources at its borders."""
+        sources = set()
         for net, states in block.items():
             loose = states & ~self.tied.get(net, 0)
             for arc in self.arcs.get(net, ()) if loose else ():
                 if arc.through is None:
                     found[arc.states & loose] = None
-            for at in self._at:
-                found[at.get(net, 0) & states] = None
-        return [states for states in found if states]
+            for rail, at in zip(self.rails, self._at, strict=True):
+                if here := at.get(net, 0) & states:
+                    found[here] = None
+                    sources.add(rail.source.name)
+        return sources
+
+    def _linking(self, sources: Collection[str]) -> Mapping[Terminal, int]:
+        """The nets by which loads and contacts link several sources, and those next to them, with the states in which they do."""
+        twice: dict[Terminal, int] = {}
+        for one, other in combinations([(self._of(name, self.reached), self._of(name, self._at)) for name in sorted(sources)], 2):
+            for net, states in one[0].items():
+                twice[net] = twice.get(net, 0) | states & other[0].get(net, 0)
+            for (net, here), there in ((pair, b) for a, b in ((one[1], other[1]), (other[1], one[1])) for pair in a.items()):
+                for arc in self.arcs.get(net, ()):  # a load with a pole of each at its two ends
+                    twice[net] = twice.get(net, 0) | here & arc.states & there.get(arc.to, 0)
+        found = {net: states for net, states in twice.items() if states}
+        for net, states in list(found.items()):
+            for arc in self.arcs.get(net, ()):
+                found[arc.to] = found.get(arc.to, 0) | states & arc.states
+        return found
+
+    def _of(self, source: str, sets: Iterable[Mapping[Terminal, int]]) -> Mapping[Terminal, int]:
+        """Of sets that stand for each rail, those of one source together."""
+        found: dict[Terminal, int] = {}
+        for rail, each in zip(self.rails, sets, strict=True):
+            for net, states in each.items() if rail.source.name == source else ():
+                found[net] = found.get(net, 0) | states
+        return found
 
 
 def sum_of(sets: Iterable[int]) -> int:

@@ -9,7 +9,7 @@ from wirecheck.behaviour.faults import EXCLUDED, Fault, excluded
 from wirecheck.behaviour.verdicts import NO_EFFECT, UNSEEN, VERDICTS, Effect, Held
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence
-from wirecheck.rules.functions import function_summaries
+from wirecheck.rules.functions import function_summaries, losses_by_sneaks
 from wirecheck.rules.showing import fault_evidence
 
 
@@ -124,6 +124,12 @@ def _groups(facts: Facts, titles: Sequence[str]) -> Iterator[_Group]:
             for fault in effect.faults:
                 faults.setdefault(fault.text, fault)
                 where[fault.text] = (*where.get(fault.text, ()), (view, number))
+    for text, losses in losses_by_sneaks(
+        facts
+    ).items():  # a verdict that only comes about through other loads, as a view of its own
+        for functions, effect in losses if text in faults else ():
+            where[text] = (*where[text], (len(views), 0))
+            views.append(([title_of[id(held)] for held in functions], (effect,)))
     together: dict[tuple[tuple[int, int], ...], list[Fault]] = {}
     for text, places in where.items():
         together.setdefault(places, []).append(faults[text])

@@ -3,24 +3,42 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 
 from wirecheck.behaviour.faults import EXCLUDED, FAIL_SAFE, Fault
 from wirecheck.behaviour.verdicts import SEEN, UNSEEN, Effect, Held
+from wirecheck.errors import TooLarge
 from wirecheck.facts import Facts
 
 
 def function_summaries(facts: Facts) -> tuple[Mapping[str, object], ...]:
     """One summary for each function and what it must stop, in the plan's order."""
+    by_sneaks: Mapping[str, list[tuple[tuple[Held, ...], Effect]]] = {}
+    with suppress(TooLarge):  # then the rule on that says so, and the report is incomplete
+        by_sneaks = losses_by_sneaks(facts)
     found = {
-        (held.name, held.cause.event, held.must): _summary(held, i, effects)
+        (held.name, held.cause.event, held.must): _summary(held, i, effects, by_sneaks)
         for functions, effects in facts.fault_effects
         for i, held in enumerate(functions)
     }
     return tuple(found[held.name, held.cause.event, held.must] for held in facts.held_functions)
 
 
-def _summary(held: Held, i: int, effects: Iterable[Effect]) -> Mapping[str, object]:
-    faults = [(fault, effect.verdicts[i]) for effect in effects for fault in effect.faults]
+def losses_by_sneaks(facts: Facts) -> Mapping[str, list[tuple[tuple[Held, ...], Effect]]]:
+    """By fault what it loses and starts only by what then acts through other loads: in each view the functions and the effect."""
+    found: dict[str, list[tuple[tuple[Held, ...], Effect]]] = {}
+    for trial, each in facts.fault_sneaks:
+        for lets in each:
+            effect = lets.certain.effect
+            if effect.lost or effect.starts:
+                found.setdefault(lets.fault.text, []).append((trial.functions, effect))
+    return found
+
+
+def _summary(
+    held: Held, i: int, effects: Iterable[Effect], by_sneaks: Mapping[str, list[tuple[tuple[Held, ...], Effect]]]
+) -> Mapping[str, object]:
+    faults = [(fault, _verdict(held, fault, effect.verdicts[i], by_sneaks)) for effect in effects for fault in effect.faults]
     taken = [(fault, verdict) for fault, verdict in faults if verdict in (SEEN, UNSEEN)]
     lost = [(fault, verdict) for fault, verdict in taken if fault.kind != EXCLUDED]
     function = held.cause.function
@@ -35,6 +53,15 @@ def _summary(held: Held, i: int, effects: Iterable[Effect]) -> Mapping[str, obje
         "structure": structure(lost, [fault.text for fault, _ in taken if fault.kind == EXCLUDED]),
         "required": {"category": function.category if function else None, "level": function.level if function else None},
     }
+
+
+def _verdict(held: Held, fault: Fault, alone: str, by_sneaks: Mapping[str, list[tuple[tuple[Held, ...], Effect]]]) -> str:
+    """The verdict on a fault with what then acts through other loads."""
+    for functions, effect in by_sneaks.get(fault.text, ()):
+        for i in effect.lost:
+            if functions[i] is held:
+                return effect.verdicts[i]
+    return alone
 
 
 def structure(lost: Iterable[tuple[Fault, str]], rests_on: Sequence[str] = ()) -> str:
