@@ -39,7 +39,7 @@ class Effect:
         if found := re.fullmatch(r"(\S+) (coil open|stuck in|lost)", text):
             {"coil open": self.coils, "stuck in": self.stuck, "lost": self.lost}[found[2]].add(found[1])
         elif found := re.fullmatch(r"(\S+) control supply lost", text):
-            self.lost.add(f"{found[1]} supply")
+            self.lost.add(f"{found[1]} control supply")
         elif found := re.fullmatch(r"(\S+):(\S+) stuck (on|off)", text):
             self.inputs[found[1], found[2]] = found[3] == "on"
         elif found := re.fullmatch(r"(\S+:\S+) (stuck open|welded)", text):

@@ -107,7 +107,8 @@ def _drive_sources(device: Device) -> list[Source]:
         plus, common = value_of(device, f"control.{part}.plus"), value_of(device, f"control.{part}.common")
         if plus and common:
             volts = quantity_of(device, f"control.{part}.voltage")
-            found.append(_pair(f"{device.name} {part}", device, part, (str(plus), str(common)), volts))
+            title = "control supply" if part == "supply" else part
+            found.append(_pair(f"{device.name} {title}", device, part, (str(plus), str(common)), volts))
     out = value_of(device, "output.terminals")
     if isinstance(out, list | tuple) and len(out) == 3:
         stated = quantity_of(device, "output.voltage")
