@@ -151,3 +151,43 @@ def test_a_short_in_passing_is_not_missed(names: tuple[str, str]) -> None:
     single = Single(read_plan_text(text, "in passing"))
     settled = single.settle([single.encode({"G0": "on"})])
     assert {single.decode(n)["F1"] for n in settled.rests} == {"whole", "blown"}
+
+
+SWITCHED = """\
+wirecheck: 1
+machine: {name: Two relays that a selector sets against each other}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  S1: {kind: selector, positions: [apart, crossed], contacts: {11-12: {closed_in: [apart]}, 21-22: {closed_in: [apart]}}}
+  S2: {kind: push-button, contacts: {13-14: NO}}
+  K1: {kind: relay, coil: 230 V AC, contacts: {11-12: NC}}
+  K2: {kind: relay, coil: 230 V AC, contacts: {11-12: NC}}
+  K3: {kind: relay, coil: 230 V AC}
+wires:
+  - {number: 1, run: [G0:L, S2:13]}
+  - {number: 2, run: [S2:14, K1:11, K2:11, S1:11, S1:21, K3:A1]}
+  - {number: 3, run: [K1:12, S1:12, K2:A1]}
+  - {number: 4, run: [K2:12, S1:22, K1:A1]}
+  - {number: N, run: [G0:N, K1:A2, K2:A2, K3:A2]}
+"""
+
+
+def test_what_matters_to_each_other_is_asked_anew_where_a_hand_has_moved() -> None:
+    single = Single(read_plan_text(SWITCHED, "switched"), sneaking=False)
+    pressed = {"G0": "on", "S2": "pressed"}
+    rests = {
+        position: {
+            tuple(single.decode(n)[k] for k in ("K1", "K2", "K3"))
+            for n in single.settle([single.encode({**pressed, "S1": position})]).rests
+        }
+        for position in ("apart", "crossed")
+    }
+    assert rests == {"apart": {("in", "in", "in")}, "crossed": {("in", "out", "in"), ("out", "in", "in")}}
+
+
+def test_of_all_sets_that_are_enough_the_smallest_is_tried() -> None:
+    """K3, which matters to nobody, goes first; only then are there two orders."""
+    single = Single(read_plan_text(SWITCHED, "switched"), sneaking=False)
+    number = single.encode({"G0": "on", "S2": "pressed", "S1": "crossed"})
+    model = single.model(number)
+    assert orders_of(single, number).needed({"K1", "K2", "K3"}, lambda e: bool(model.conducts(e))) == {"K3"}

@@ -6,9 +6,13 @@ from functools import cache
 
 import pytest
 
+from tests.oracles.plain_engine import PlainEngine
+from tests.oracles.plain_faults import FaultyEngine, dying_in
+from wirecheck.behaviour.faults import single_faults
 from wirecheck.behaviour.verdicts import NO_EFFECT, SEEN, STOPS, UNSEEN, Effect, worst_first
 from wirecheck.facts import Facts
 from wirecheck.plan import read_plan_text
+from wirecheck.plan.model import Event
 
 FAN = """\
 wirecheck: 1
@@ -170,6 +174,26 @@ def test_a_fault_that_begins_motion_by_coming() -> None:
     starts = effect(POLISHER, "wire 2 earthed").starts
     assert list(starts) == ["M1"]
     assert (starts["M1"].path.events, starts["M1"].path.fault_after) == (("G0=on",), 1)
+
+
+PERMITTED = POLISHER.replace("inputs: {DI1: run-forward}", "inputs: {DI1: run-forward, DI2: {does: run-permit, acts_when: open}}")
+PERMITTED = PERMITTED.replace("  T1:\n", "  S5: {kind: push-button, contacts: {13-14: NO}}\n  T1:\n").replace(
+    "  - {number: 1, run: [T1:COM, S4:13]}\n",
+    "  - {number: 1, run: [T1:COM, S4:13, S5:13]}\n  - {number: 3, run: [S5:14, T1:DI2]}\n",
+)
+
+
+def test_the_trace_of_a_fault_that_begins_motion_leads_to_where_it_does() -> None:
+    """Of all that can be two events from rest, only with S5 held does the earthed wire let the drive run."""
+    path = effect(PERMITTED, "wire 2 earthed").starts["M1"].path
+    assert (set(path.events), path.fault_after) == ({"G0=on", "S5=pressed"}, 2)
+    plan = read_plan_text(PERMITTED, "plan.yaml")
+    whole = PlainEngine(plan)
+    whole.reach()
+    (fault,) = (f for f in single_faults(plan) if f.text == "wire 2 earthed")
+    faulted = FaultyEngine(whole, fault, dying_in(whole))
+    still, turns = {"M1": "stopped"}, {"M1": "forward"}
+    assert faulted.replay_with_fault([Event(*e.split("=")) for e in path.events], 2, [still, still, still, turns])
 
 
 @pytest.mark.parametrize(

@@ -60,6 +60,16 @@ def test_in_small_parts_the_relays_at_the_rim_are_free(monkeypatch: pytest.Monke
     assert motor.plan.devices["Q202"].kind == "inert"
 
 
+def test_a_relay_that_would_make_a_part_too_large_by_what_changes_it_is_free(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What M100's contactors bring along would make thirteen variables; those of a zone's own relay just fit."""
+    found = parts(monkeypatch, line(), 10)
+    assert {name: set(found[name].free) for name in ("M100", "Q102", "Q203")} == {
+        "M100": {"Q102", "Q103"},
+        "Q102": {"K100"},
+        "Q203": {"K100", "K200"},
+    }
+
+
 def test_what_happens_in_the_plan_happens_in_every_part(monkeypatch: pytest.MonkeyPatch) -> None:
     motor = parts(monkeypatch, line(), 6)["M100"]
     assert all(motor.moving("M100", way) & motor.reached for way in ("forward", "reverse"))

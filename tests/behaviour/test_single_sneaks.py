@@ -1,0 +1,89 @@
+"""One state at a time, with a voltage that comes through a lamp: what pulls in, what may, what stays in, and in which words."""
+
+from __future__ import annotations
+
+import pytest
+
+from wirecheck import pipeline
+from wirecheck.behaviour.rehearsal import Played
+from wirecheck.plan import read_plan_text
+
+INPUT = """\
+wirecheck: 1
+machine: {name: feeler of the club's tapping head}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  G1: {kind: dc-supply, voltage: 24 V DC}
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  P1: {kind: lamp, voltage: 24 V DC, power: 2 W}
+  T1:
+    kind: drive
+    input: {terminals: [L, N], phases: 1, voltage: 200-240 V}
+    output: {terminals: [U, V, W], voltage: 230 V}
+    control: {mode: two-wire, logic: sourcing, supply: {plus: P24, common: COM, voltage: 24 V DC}, inputs: {DI1: run-forward}}
+    settings: {command_source: terminals}
+  M1: {kind: motor, links: [[U2, V2], [V2, W2]]}
+wires:
+  - {number: L, run: [G0:L, T1:L, G1:L]}
+  - {number: N, run: [G0:N, T1:N, G1:N]}
+  - {number: 1, run: ["G1:+", S1:13]}
+  - {number: 2, run: [S1:14, P1:X1]}
+  - {number: 3, run: [P1:X2, T1:DI1]}
+  - {number: 0, run: ["G1:-", T1:COM]}
+  - {number: U, run: [T1:U, M1:U1]}
+  - {number: V, run: [T1:V, M1:V1]}
+  - {number: W, run: [T1:W, M1:W1]}
+"""
+
+RELAY = """\
+wirecheck: 1
+machine: {name: relay behind a lamp}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  G1: {kind: dc-supply, voltage: 24 V DC}
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  P1: {kind: lamp, voltage: 24 V DC, power: 2 W}
+  K1: {kind: relay, coil: 24 V DC, coil_power: 1 W, contacts: {13-14: NO}}
+wires:
+  - {number: L, run: [G0:L, G1:L]}
+  - {number: N, run: [G0:N, G1:N]}
+  - {number: 1, run: ["G1:+", S1:13]}
+  - {number: 2, run: [S1:14, P1:X1]}
+  - {number: 3, run: [P1:X2, K1:A1]}
+  - {number: 0, run: ["G1:-", K1:A2]}
+"""
+"""The lamp and the coil share 24 V: of 16 V, two thirds, nobody can say whether K1 pulls in."""
+
+
+def last(text: str, *events: str) -> list[Played]:
+    """All outcomes of the last event."""
+    steps = pipeline.rehearse(read_plan_text(text, "bench"), ("G0=on", *events), None, 0)
+    return [step for step in steps if step.event == events[-1]]
+
+
+def test_an_input_that_gets_enough_through_a_lamp_is_named_by_its_terminal_and_acts() -> None:
+    (pressed,) = last(INPUT, "S1=pressed")
+    assert pressed.notes == ("T1:DI1 gets 22.6 V of 24 V through P1, and acts",)
+    assert pressed.motion == {"M1": "forward"}
+
+
+def test_an_input_is_made_for_what_its_drive_gives() -> None:
+    """Where that is 110 V, nobody can say whether 22.6 V are enough."""
+    stands, runs = last(INPUT.replace("common: COM, voltage: 24 V DC", "common: COM, voltage: 110 V DC"), "S1=pressed")
+    assert (stands.motion, runs.motion) == ({"M1": "stopped"}, {"M1": "forward"})
+    assert "T1:DI1 gets 22.6 V of 110 V through P1, and may act or not: both are followed" in stands.notes
+
+
+def test_a_coil_between_enough_and_too_little_goes_in_or_does_not() -> None:
+    stays, goes = last(RELAY, "S1=pressed")
+    assert (stays.moved, goes.moved) == ((), ("K1",))
+    assert "K1 gets 16.0 V of 24 V through P1, and may act or not: both are followed" in stays.notes
+    assert "K1 gets 16.0 V of 24 V through P1, and may stay in or drop out: both are followed" in goes.notes
+
+
+@pytest.mark.parametrize(
+    ("watts", "moved"),
+    [("0.1 W", {()}), ("2 W", {(), ("K1",)}), ("10 W", {("K1",)})],
+)
+def test_how_much_the_lamp_lets_through_decides(watts: str, moved: set[tuple[str, ...]]) -> None:
+    assert {step.moved for step in last(RELAY.replace("power: 2 W", f"power: {watts}"), "S1=pressed")} == moved
