@@ -114,6 +114,97 @@ def test_every_trace_can_be_rehearsed(lamp_w: float) -> None:
     assert played
 
 
+JOG = [
+    "G0: {kind: mains, phases: 3, voltage: 400 V}",
+    "G1: {kind: dc-supply, voltage: 24 V DC}",
+    "S2: {kind: push-button, role: jog, contacts: {13-14: NO}}",
+    "S3: {kind: selector, positions: [off, on], contacts: {13-14: {closed_in: [on]}}}",
+    "M1: {kind: motor, links: [[U1, W2], [V1, U2], [W1, V2]]}",
+    "K1: {kind: contactor, coil: 24 V DC, coil_power: 2 W, poles: [1-2, 3-4, 5-6]}",
+    "K2: {kind: relay, coil: 24 V DC, coil_power: 2 W}",
+    "P1: {kind: lamp, voltage: 24 V DC, power: 2 W}",
+    "P2: {kind: lamp, voltage: 24 V DC, power: 2 W}",
+]
+
+
+@pytest.mark.parametrize(("returns", "kept"), [(COMMON, True), (SIDE_BY_SIDE, False)])
+def test_a_jog_that_is_let_go_and_goes_on(returns: list[str], kept: bool) -> None:
+    runs = [*POWER, "G1:+ S2:13 S3:13", "S2:14 K1:A1 P1:X1", "S3:14 K2:A1 P2:X1", *returns, "G0:PE M1:PE G1:-"]
+    found = found_in(read_plan_text(plan_text(JOG, runs), "jog"))
+    assert bool(found) == kept
+    for lets in found.values():
+        assert not lets.certain.effect.lost
+        assert set(lets.certain.kept["M1"].path.events) == {"G0=on", "S2=pressed", "S3=on", "S2=released"}
+
+
+def motor_on_a_drive(common: list[str]) -> Plan:
+    drive = (
+        "T1: {kind: drive, input: {terminals: [L, N], phases: 1, voltage: 200-240 V}, "
+        "output: {terminals: [U, V, W], voltage: 230 V}, control: {mode: two-wire, logic: sourcing, "
+        "supply: {plus: P24, common: COM, voltage: 24 V DC}, inputs: {DI1: run-forward}}, "
+        "settings: {command_source: terminals, on_power_up_with_run: waits, after_trip_reset_with_run: waits, "
+        "restarts_itself_after_fault: false}}"
+    )
+    devices = [
+        "G0: {kind: mains, phases: 1, voltage: 230 V}",
+        "G1: {kind: dc-supply, voltage: 24 V DC}",
+        drive,
+        "S1: {kind: selector, positions: [stop, run], run_positions: [run], contacts: {13-14: {closed_in: [run]}}}",
+        "S3: {kind: selector, positions: [off, on], contacts: {13-14: {closed_in: [on]}}}",
+        "P1: {kind: lamp, title: runs, voltage: 24 V DC, power: 2 W}",
+        "P2: {kind: lamp, title: light, voltage: 24 V DC, power: 2 W}",
+        "M1: {kind: motor, links: [[U1, W2], [V1, U2], [W1, V2]]}",
+    ]
+    runs = ["G0:L T1:L G1:L", "G0:N T1:N G1:N", "T1:U M1:U1", "T1:V M1:V1", "T1:W M1:W1", "G0:PE T1:PE M1:PE G1:-"]
+    runs += ["G1:+ S1:13 S3:13", "S1:14 T1:DI1 P1:X1", "S3:14 P2:X1", *common]
+    return read_plan_text(plan_text(devices, runs), "drive")
+
+
+def test_a_drive_starts_by_its_pilot_lamp() -> None:
+    lost = motor_on_a_drive(["G1:- T1:COM P1:X2 P2:X2"])
+    found = found_in(lost)[numbered(lost, "T1:COM", "P1:X2")]
+    # 4700 ohm behind two lamps of 288 ohm.
+    (acting,) = {(str(s.ends[0]), s.verdict, round(s.share, 3)) for s in found.sneaks if s.kind == "input"}
+    assert acting == ("T1:DI1", "pulls in", round(4700 / (4700 + 2 * 288), 3))
+    assert found.certain.effect.starts["M1"].path.events[-1] == "S3=on"
+    assert found_in(motor_on_a_drive(["G1:- T1:COM P1:X2", "G1:- P2:X2"])) == {}
+
+
+def test_earth_fault_lamps_let_a_coil_in_by_an_earthed_conductor() -> None:
+    # The control supply floats, and two lamps from its poles to earth show an earth fault. P1 and the coil are then in a row.
+    devices = [d for d in JOG if not d.startswith(("S2", "S3", "K2"))]
+    devices = [
+        *SUPPLY[2:4],
+        *(d.replace("poles: [1-2, 3-4, 5-6]", "poles: [1-2, 3-4, 5-6], contacts: {13-14: NO}") for d in devices),
+    ]
+    runs = [*POWER, "G1:+ S1:11 P1:X1", "S1:12 S2:13 K1:13", "S2:14 K1:14 K1:A1", "G1:- K1:A2 P2:X2", "P1:X2 P2:X1 G0:PE M1:PE"]
+    lamps = read_plan_text(plan_text(devices, runs), "lamps")
+    number = next(w.number for w in lamps.wires if str(w.b) == "K1:A1")
+    found = found_in(lamps)[f"wire {number} earthed"]
+    held = {s.device: s for s in found.sneaks if s.verdict == "may hold in"}["K1"]
+    # 288 ohm from plus to earth, 288 and the coil's 288 side by side from there to minus.
+    assert held.share == pytest.approx(144 / (288 + 144))
+    assert held.through == ("P1",)
+    assert [trial.functions[i].name for trial, each in Facts(lamps).fault_sneaks for f in each for i in f.certain.effect.lost]
+
+
+def test_a_source_that_is_lost_is_fed_through_a_lamp_from_the_other() -> None:
+    # P1 shows that G1 is missing: it hangs between the two supplies.
+    devices = [
+        *SUPPLY[:4],
+        "G2: {kind: dc-supply, voltage: 24 V DC}",
+        "P1: {kind: lamp, voltage: 24 V DC, power: 10 W}",
+        SUPPLY[5],
+    ]
+    devices.append("K1: {kind: contactor, coil: 24 V DC, coil_power: 1 W, poles: [1-2, 3-4, 5-6], contacts: {13-14: NO}}")
+    runs = [*POWER, "G0:L1 G2:L", "G0:N G2:N", "G1:+ S1:11 P1:X1", "S1:12 S2:13 K1:13", "S2:14 K1:14 K1:A1"]
+    runs += ["G2:+ P1:X2", "G1:- K1:A2 G2:-", "G0:PE M1:PE G1:-"]
+    found = found_in(read_plan_text(plan_text(devices, runs), "two supplies"))
+    (share,) = {round(s.share, 3) for s in found["G1 lost"].sneaks if s.device == "K1"}
+    assert share == round(576 / (576 + 57.6), 3)
+    assert "G2 lost" not in found
+
+
 def test_the_table_of_faults_and_the_report_say_what_is_lost_by_it() -> None:
     lost = plan(COMMON)
     fault = numbered(lost, "K1:A2", "P1:X2")

@@ -98,7 +98,7 @@ class FaultTrial:
         self._islands_of: dict[str, Mapping[Terminal, int]] = {}
         self._astray = 0  # where faults lead and nothing leads without them
         self.set = FaultSet(healthy)
-        self._broken = {i for i, f in enumerate(self.functions) if _lost(healthy, f)}
+        self._broken = {i for i, f in enumerate(self.functions) if lost_in(healthy, f)}
         self._surprising: dict[str, tuple[tuple[EventRule, ...], list[EventRule], Rounds]] = {}
         self._begins = {m: self._healthy_starts(m) for m in healthy.motors}
 
@@ -200,7 +200,7 @@ class FaultTrial:
             for second in (fault for fault, _ in tried if fault is not first):
                 both = first + second
                 b = FaultedBehaviour(before, self.set.model(both), from_start=False)
-                bad = _lost(b, self.functions[i])
+                bad = lost_in(b, self.functions[i])
                 depth = b.reach.depth(bad) if bad else None
                 if depth is not None:
                     yield both, Shown(partial(_itself, b), b.from_start, depth, partial(to_reached, states=bad))
@@ -208,9 +208,9 @@ class FaultTrial:
     def _verdict(
         self, i: int, function: Held, from_start: FaultedBehaviour, any_time: FaultedBehaviour
     ) -> tuple[str, Shown | None]:
-        never = i in self._broken or (any_time.covers and not _lost(any_time, function))
+        never = i in self._broken or (any_time.covers and not lost_in(any_time, function))
         for b in (from_start, any_time) if not never else ():
-            bad = _lost(b, function)
+            bad = lost_in(b, function)
             depth = b.reach.depth(bad) if bad else None
             if depth is not None:
                 unseen = b is from_start or _again(b, bad, going_on(b, function.must))
@@ -309,7 +309,7 @@ def _by_coming(b: FaultedBehaviour, origins: int, rests: int, depth: int) -> Fau
     return FaultPath(b.healthy.reach.walk(lowest(origin), depth), [(None, first)])
 
 
-def _lost(b: Behaviour, function: Held) -> int:
+def lost_in(b: Behaviour, function: Held) -> int:
     """The reached states in which the cause is held and what it must stop goes on."""
     held = b.reached & b.at(function.cause.event.device, function.cause.event.position)
     bad = held & going_on(b, function.must)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 
 from wirecheck.behaviour.model import Model
 from wirecheck.circuit import CONDUCTS
@@ -11,6 +11,9 @@ from wirecheck.circuit.resistive import Solution
 from wirecheck.plan.model import Terminal
 
 Steps = Mapping[Terminal, list[tuple[Terminal, Impedance | None]]]
+
+Way = tuple[list[Terminal], list[Impedance]]
+"""The terminals from an end of a load to a pole, and the loads between."""
 
 SMALL = 1e-6
 """Current through another load counts where it is more than this part of the current through the load in question."""
@@ -35,9 +38,21 @@ def current_walk(
         sides = zip(solution.between(here, there), _admittances(i, frequency_hz), over, strict=True)
         return sum((volts * y * mine.conjugate()).real for volts, y, mine in sides) > least
 
-    live = {pole for s in model.sources if model.supplies.live[s.name] >> number & 1 for pole in s.poles}
-    up, above = _way(steps, load.a, live, lambda here, there, i: flows(there, here, i))
-    down, below = _way(steps, load.b, live, flows)
+    def ways(
+        goals: Collection[Terminal],
+    ) -> tuple[Way, Way]:
+        up = _way(steps, load.a, goals, lambda here, there, i: flows(there, here, i))
+        return up, _way(steps, load.b, goals, flows)
+
+    live = [s for s in model.sources if model.supplies.live[s.name] >> number & 1]
+    (up, above), (down, below) = ways({pole for s in live for pole in s.poles})
+    met = [s for s in live if up[-1] in s.poles or down[-1] in s.poles]
+    if not any(up[-1] in s.poles and down[-1] in s.poles for s in met):
+        for s in met:  # earth is a pole of the mains, and a current of another source may go on through it
+            whole = ways(s.poles.keys())
+            if all(way[-1] in s.poles for way, _ in whole):
+                (up, above), (down, below) = whole
+                break
     walk, loads = [*reversed(up), *down], [*reversed(above), *below]
     if any(walk[0] in s.returns and walk[-1] not in s.returns for s in model.sources):  # tell it from the live side
         walk, loads = walk[::-1], loads[::-1]
@@ -63,7 +78,7 @@ def _steps(model: Model, impedances: Iterable[Impedance], solution: Solution, nu
 
 
 def _way(
-    steps: Steps, start: Terminal, goals: set[Terminal], flows: Callable[[Terminal, Terminal, Impedance], bool]
+    steps: Steps, start: Terminal, goals: Collection[Terminal], flows: Callable[[Terminal, Terminal, Impedance], bool]
 ) -> tuple[list[Terminal], list[Impedance]]:
     """A way from an end of the load to a live pole: first all that is joined to it, then through one load more, and so on."""
     came: dict[Terminal, tuple[Terminal, Impedance | None] | None] = {start: None}

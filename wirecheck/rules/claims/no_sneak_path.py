@@ -43,7 +43,10 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     found: list[Finding | Proof] = []
     for b, each in zip(facts.views, facts.sneaks, strict=True):
         states += b.passed.bit_count()
-        sneaks = [s for s in each if not _is_meant(b, s) and (s.device in b.subjects or s.kind == "load")]
+        sneaks = [s for s in each if s.device in b.subjects or s.kind == "load"]
+        meant = [s for s in sneaks if _is_meant(b, s)]
+        leaking = _leaking(facts, b, meant) if rule.claim["of"] == "coils" and any(s.verdict != GLOWS for s in meant) else ()
+        sneaks = [s for s in sneaks if s not in meant or s.device in leaking]
         found += _coils(rule, facts, b, sneaks) if rule.claim["of"] == "coils" else _lamps(rule, b, sneaks)
     yield from found or [rule.proof(states)]
 
@@ -53,6 +56,16 @@ def _is_meant(b: Behaviour, sneak: Sneak) -> bool:
     if sneak.straight_from:
         return True
     return bool(sneak.through) and all(b.plan.devices[name].kind in MEANT for name in sneak.through)
+
+
+def _leaking(facts: Facts, b: Behaviour, meant: Sequence[Sneak]) -> frozenset[str]:
+    """The coils that a resistor holds in past what should let them drop: it lies across a contact, not in front of the coil."""
+    from wirecheck.behaviour.verdicts import lost_in
+
+    followed = Followed(b, False, facts.plan)
+    held = [h for h in facts.held_functions if h.must[0] in b.plan.devices and not b.is_inert(h.cause.device.name)]
+    past = [lost_in(followed.behaviour, h) for h in held if not lost_in(b, h)]
+    return frozenset(s.device for s in meant if s.verdict != GLOWS and any(followed.acts(s.device) & states for states in past))
 
 
 def _coils(rule: Rule, facts: Facts, b: Behaviour, sneaks: Sequence[Sneak]) -> Iterator[Finding]:

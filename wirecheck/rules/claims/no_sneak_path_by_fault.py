@@ -99,6 +99,14 @@ def _following(facts: Facts, trial: FaultTrial, fault: Fault, outcome: Outcome, 
             severity = grave if fault.kind in FAIL_SAFE else "advice"
             yield Bad(fault, trial, shown, sneak, severity, f"{label} {starts} though nobody pressed start", None, motor)
 
+    for motor, shown in outcome.kept.items():
+        sneak = _at_the_end(facts, outcome, shown, motor)
+        if sneak is not None:
+            label = trial.healthy.plan.devices[motor].label()
+            goes = "goes on" if sneak.verdict == PULLS_IN else "may go on"
+            severity = grave if fault.kind in FAIL_SAFE else "advice"
+            yield Bad(fault, trial, shown, sneak, severity, f"{label} {goes} though nothing tells it to run", None, motor)
+
 
 def _breaks(held: Held, verdict: str) -> bool:
     category = required_category(held)
