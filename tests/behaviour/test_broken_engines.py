@@ -150,13 +150,35 @@ FAULTS = {
 conductors L, 1, 2, 3 and N; the mains."""
 
 
-def counted() -> dict[str, int]:
-    kinds = [f.kind for f in single_faults(read_plan_text(WELDS, "band saw"))]
+CABLED = STANDING.replace("wires:\n", "cables:\n  W1: {cores: 3}\nwires:\n").replace("S1:13]}", "S1:13], cable: W1}")
+CABLED = CABLED.replace("T1:DI1]}", "T1:DI1], cable: W1}")
+OF_CABLED = {
+    "wire open": 7,
+    "stuck open": 1,
+    "welded": 1,
+    "earthed": 7,
+    "shorted": 1,
+    "source lost": 2,
+    "input stuck": 2,
+}
+"""Those of `CABLED`: seven single wires, and each of them its own conductor that can touch earth; one contact; 1 to 2 in the
+cable; the mains and what the drive gives; its input on and off."""
+
+
+def counted(text: str) -> dict[str, int]:
+    kinds = [f.kind for f in single_faults(read_plan_text(text, "band saw"))]
     return {kind: kinds.count(kind) for kind in kinds}
 
 
 @pytest.mark.parametrize("missing", ["_wires_open", "_contacts", "_coils", "_earthed", "_sources"])
 def test_a_list_of_faults_without_one_kind_is_seen(missing: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    assert counted() == FAULTS
+    assert counted(WELDS) == FAULTS
     monkeypatch.setattr(faults, missing, lambda *given: ())
-    assert counted() != FAULTS
+    assert counted(WELDS) != FAULTS
+
+
+@pytest.mark.parametrize("missing", ["_wires_open", "_contacts", "_earthed", "_shorted", "_sources", "_inputs"])
+def test_a_list_of_faults_of_a_drive_without_one_kind_is_seen(missing: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    assert counted(CABLED) == OF_CABLED
+    monkeypatch.setattr(faults, missing, lambda *given: ())
+    assert counted(CABLED) != OF_CABLED
