@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from tests.circuit.networks import plan_text
-from wirecheck.behaviour import sneaks
+from wirecheck.behaviour import sneaks, verdicts
 from wirecheck.behaviour.faults import single_faults
+from wirecheck.behaviour.followed import sort_of
 from wirecheck.behaviour.lost import FaultSneaks
 from wirecheck.behaviour.rehearsal import rehearse
 from wirecheck.errors import TooLarge
@@ -203,6 +204,27 @@ def test_a_source_that_is_lost_is_fed_through_a_lamp_from_the_other() -> None:
     (share,) = {round(s.share, 3) for s in found["G1 lost"].sneaks if s.device == "K1"}
     assert share == round(576 / (576 + 57.6), 3)
     assert "G2 lost" not in found
+
+
+def test_a_large_view_is_looked_at_with_its_effects_and_finds_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
+    lost = plan(COMMON)
+
+    def told() -> dict[str, list[tuple[str, str, int]]]:
+        return {text: [(s.device, s.verdict, s.states) for s in lets.sneaks] for text, lets in found_in(lost).items()}
+
+    later = told()
+    monkeypatch.setattr(verdicts, "SMALL_BITS", 0)
+    assert told() == later
+    assert later
+
+
+def test_what_is_there_without_a_fault_is_not_told_again() -> None:
+    # The common is lost in the plan itself: that is told once, and not with each fault as well.
+    broken = plan(["G1:- K1:A2", "P1:X2 P2:X2 K2:A2"])
+    facts = Facts(broken)
+    known = {sort_of(sneak) for each in facts.sneaks for sneak in each}
+    assert ("K1", "may hold in", frozenset({"K2", "P1"})) in known
+    assert not {sort_of(s) for _, each in facts.fault_sneaks for lets in each for s in lets.sneaks} & known
 
 
 def test_the_table_of_faults_and_the_report_say_what_is_lost_by_it() -> None:

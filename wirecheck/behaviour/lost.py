@@ -85,7 +85,7 @@ def _of(
     plain: Effect | None,
 ) -> FaultSneaks | None:
     def follow(uncertain_pulls: bool) -> Outcome:
-        followed = FollowedFault(trial.set, fault, within, loads, trial.islands.mixed, known, uncertain_pulls)
+        followed = FollowedFault(trial.set, fault, within, loads, trial.mixed, known, uncertain_pulls)
         effect = _beyond(trial, fault, followed, plain)
         told = {*effect.starts, *(trial.functions[i].must[0] for i in effect.lost)}
         kept = {motor: shown for motor, shown in _kept(trial, fault, followed).items() if motor not in told}

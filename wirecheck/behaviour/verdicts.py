@@ -123,6 +123,9 @@ class FaultTrial:
             groups.setdefault(key, []).append(fault)
             if key not in found:  # judged at once, so that no more than one model is kept
                 found[key] = self._quiet(fault) if key is None else self._effect(fault, model)
+        if self._at_once:
+            self.mixed  # noqa: B018 -- kept, while the islands, which take much memory, are let go
+            self.__dict__.pop("islands", None)
         for key, effect in found.items():
             yield replace(effect, faults=tuple(groups[key]))
 
@@ -132,6 +135,11 @@ class FaultTrial:
         from wirecheck.behaviour.islands import Islands
 
         return Islands(self.set.none, self._loads() if self._loads else ())
+
+    @cached_property
+    def mixed(self) -> int:
+        """The states in which two rails reach what may act through loads without any fault."""
+        return self.islands.mixed
 
     def suspects(self, effects: Iterable[Effect]) -> Iterator[tuple[Fault, Mapping[Terminal, int]]]:
         """The faults by which voltage may come through loads where there is none without it, with the islands that they change.
@@ -148,7 +156,7 @@ class FaultTrial:
 
     def _strays(self, effect: Effect) -> bool:
         """Whether faults lead to where a load stands between two rails, and nothing leads without them."""
-        new = self._astray & self.islands.mixed if self._astray else 0
+        new = self._astray & self.mixed if self._astray else 0
         if not new:
             return False
         model = self.set.model(effect.faults[0])
