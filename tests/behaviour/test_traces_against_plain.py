@@ -31,6 +31,7 @@ WORDS = {"pulls": "in", "drops": "out"}
 
 ELSEWHERE = {
     "no-sneak-path": "a coil gets its voltage through other loads",
+    "no-sneak-path-by-fault": "the same, because of a fault",
     "contact-speed-does-not-matter": "the contacts of one device overlap, which those of the plan do not",
     "survives-a-second-fault": "there are two faults",
 }
