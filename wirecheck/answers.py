@@ -87,10 +87,34 @@ class Answers:
         return self._touched.poles(terminal)
 
     def most_at_once(self, weights: Mapping[str, float]) -> AtOnce:
-        """Where the plan is looked at in parts the parts' maxima are added: never less than what really comes together."""
-        parts = [_most(view, {n: w for n, w in weights.items() if n in view.subjects and w > 0}) for view in self._views]
-        total, devices = sum(total for total, _, _ in parts), tuple(name for _, chosen, _ in parts for name in chosen)
-        return AtOnce(total, devices, partial(_events, self._views[0], parts[0][2]) if len(parts) == 1 and devices else always)
+        """Where the plan is looked at in parts the parts' maxima are added: never less than what really comes together.
+
+        Each device counts in one part alone, for a device that several tell of acts once; one that none tells of always acts.
+        """
+        heavy = {name: weight for name, weight in weights.items() if weight > 0}
+        shared = _divided(heavy, [(view, view.subjects) for view in self._views])
+        parts = [(view, *_most(view, {name: heavy[name] for name in names})) for view, names in shared]
+        told = frozenset(name for _, names in shared for name in names)
+        always_on = tuple(name for name in heavy if name not in told)
+        total = sum(most for _, most, _, _ in parts) + sum(heavy[name] for name in always_on)
+        devices = (*(name for _, _, chosen, _ in parts for name in chosen), *always_on)
+        whole = len(self._views) == 1 and parts and devices
+        return AtOnce(total, devices, partial(_events, parts[0][0], parts[0][3]) if whole else always)
+
+
+def _divided(
+    weights: Mapping[str, float], views: Iterable[tuple[Behaviour, frozenset[str]]]
+) -> list[tuple[Behaviour, list[str]]]:
+    """Each device with one view that tells of it: those that tell of most weight first, as one view knows what keeps out what."""
+    left, waiting = dict(weights), list(views)
+    found = []
+    while left and waiting:
+        best = max(waiting, key=lambda one: sum(weight for name, weight in left.items() if name in one[1]))
+        waiting.remove(best)
+        if names := [name for name in left if name in best[1]]:
+            found.append((best[0], names))
+            left = {name: weight for name, weight in left.items() if name not in best[1]}
+    return found
 
 
 def _supplied(b: Behaviour, source: Source, terminals: tuple[Terminal, ...]) -> Supplied | None:
