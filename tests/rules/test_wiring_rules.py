@@ -6,7 +6,7 @@ import pytest
 
 from tests.electrics.plans import changed, example
 from wirecheck.facts import Facts
-from wirecheck.findings import Finding
+from wirecheck.findings import Finding, severity_rank
 from wirecheck.plan import read_plan_text
 from wirecheck.rules.assembly import fold
 from wirecheck.rules.loader import load_rules
@@ -62,6 +62,51 @@ def test_with_sinking_logic_it_is_plus_that_may_be_earthed() -> None:
     (finding,) = found("control-supply-is-earthed-on-one-side", sinking)
     assert finding.severity == "advice"
     assert "Join T1:P24 to the earth bar" in finding.remedy
+
+
+FLOATING = {
+    "transformer": example("control-supply-is-earthed-on-one-side", "Neither side"),
+    "d.c. supply and sourcing drive": example("control-supply-is-earthed-on-one-side", "minus of the d.c. supply"),
+    "sinking drive": example("drive-inputs-are-switched-on-the-right-rail", "Sinking"),
+    "d.c. supply, earthed, and sinking drive": changed(
+        example("drive-inputs-are-switched-on-the-right-rail", "Sinking"),
+        ("  B0: {kind", "  G1: {kind: dc-supply, voltage: 24 V DC}\n  P1: {kind: lamp, voltage: 24 V DC}\n  B0: {kind"),
+        ("run: [Q1:2, T1:L]", "run: [Q1:2, T1:L, G1:L]"),
+        ("run: [Q1:4, T1:N]", "run: [Q1:4, T1:N, G1:N]"),
+        (
+            "  - {number: 1,",
+            '  - {number: 9, run: ["G1:+", P1:X1]}\n  - {number: 0V, run: ["G1:-", P1:X2, X0:12]}\n  - {number: 1,',
+        ),
+    ),
+}
+
+
+def all_found(plan: str) -> list[Finding]:
+    judgement = judge_rules([*RULES.values()], Facts(read_plan_text(plan, "plan.yaml")))
+    assert judgement.incomplete == ()
+    return [*judgement.findings]
+
+
+@pytest.mark.parametrize("plan", FLOATING.values(), ids=FLOATING)
+def test_who_joins_a_floating_supply_to_earth_as_told_meets_nothing_worse(plan: str) -> None:
+    before = all_found(plan)
+    floating = [f for f in before if f.rule == "control-supply-is-earthed-on-one-side"]
+    assert floating
+    wires = []
+    for n, finding in enumerate(floating):
+        pole = finding.remedy.removeprefix("Join ").partition(" to the earth bar")[0]
+        wires.append(f'  - {{number: PE, run: [X0:{20 + n}, "{pole}"]}}\n')
+    after = all_found(plan.rstrip("\n") + "\n" + "".join(wires))
+    loud = {f.rule for f in after if severity_rank(f.severity) >= severity_rank("malfunction")}
+    assert loud <= {f.rule for f in before}
+    assert "control-supply-is-earthed-on-one-side" not in {f.rule for f in after}
+
+
+def test_plus_of_one_supply_on_minus_of_another_is_two_sources_meeting() -> None:
+    # By way of earth as well: one is earthed at minus, the other at plus.
+    plan = changed(RELAY, ("run: [X0:6, T1:COM]", "run: [X0:6, T1:P24]"))
+    (finding,) = found("one-source-on-a-potential", plan)
+    assert "G1:- is joined to T1:P24" in finding.message
 
 
 def test_a_drive_whose_own_supply_is_not_used_need_not_be_earthed() -> None:

@@ -1,4 +1,8 @@
-"""Never two sources on one potential; returns (N, PE, minus, common) may be joined, at one point."""
+"""Never two sources on one potential; returns (N, PE, minus, common, of sinking logic plus) may be joined, at one point.
+
+PE is no second source to a supply that stands apart from the mains: one bond at either of its poles drives no current. At both it
+is a short, and at the wrong one a chafed wire commands; both are told by rules of their own.
+"""
 
 from __future__ import annotations
 
@@ -7,8 +11,10 @@ from collections.abc import Iterable, Iterator
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.network import NEVER
 from wirecheck.circuit import Source
+from wirecheck.circuit.elements import section
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
+from wirecheck.plan.model import Terminal
 from wirecheck.rules.record import Rule
 from wirecheck.rules.showing import conducting, evidence, shortest_walk, wires_on
 
@@ -48,7 +54,7 @@ def _pair(rule: Rule, b: Behaviour, one: Source, two: Source) -> Iterator[Findin
         return  # a drive's 24 V and 10 V on one potential share a board: told by the numbers, not here
     for p in one.poles:
         for q in two.poles:
-            met = live & b.model.supplies.at(one, p, q, NEVER) if not (p in one.returns and q in two.returns) else 0
+            met = live & b.model.supplies.at(one, p, q, NEVER) if not _may_meet(b, (one, p), (two, q)) else 0
             if p == q or not met:
                 continue
             path = b.reach.trace(met)
@@ -68,3 +74,20 @@ def _pair(rule: Rule, b: Behaviour, one: Source, two: Source) -> Iterator[Findin
                 far=str(q),
             )
             return
+
+
+def _may_meet(b: Behaviour, one: tuple[Source, Terminal], two: tuple[Source, Terminal]) -> bool:
+    """Whether two poles may be on one potential: both are returns, or one is PE and the other belongs to a supply of its own."""
+    if all(pole in source.returns for source, pole in (one, two)) or all(_earthed_side(b, *each) for each in (one, two)):
+        return True
+    for (_, earth), (source, _) in ((one, two), (two, one)):
+        if earth.mark == "PE" and source.feed is not None and source.role == "supply":
+            return True
+    return False
+
+
+def _earthed_side(b: Behaviour, source: Source, pole: Terminal) -> bool:
+    """Whether a pole is on the side that is earthed: the return, but plus where sinking inputs are commanded from the common."""
+    control = section(b.plan.devices[source.device].values, "control")
+    sinking = source.role == "supply" and control.get("logic") == "sinking"
+    return (pole in source.returns) != sinking
