@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.electrics.plans import changed, numbers
-from tests.electrics.wired import DRILL, MILL, SANDER, adding
+from tests.electrics.wired import DRILL, MILL, MILL_ON_THREE_PHASES, SANDER, adding
 from wirecheck.electrics.number import Number
 
 W1 = "W1: {cores: 4, size: 1.5 mm2, length: 3 m, method: C}"
@@ -52,6 +52,23 @@ def test_a_drive_and_its_supply_are_added() -> None:
     assert found.value == pytest.approx(1.0230 + 0.3913, abs=0.001)
     assert found.high == pytest.approx(28)  # 4 mm2, method C
     assert any("estimated" in words for words in found.uncertain)
+
+
+def test_between_a_line_and_n_a_load_gets_the_voltage_of_a_phase() -> None:
+    """400 V divided by 1.732 are 230.94 V: 120 W by 0.51 by that are 1.0189 A, 90 W at 230 V take there 0.3929 A. Calculated."""
+    found = of_wire(MILL_ON_THREE_PHASES, "conductor current", "L1")
+    assert found.value == pytest.approx(1.0189 + 0.3929, abs=0.001)
+    assert "divided by 231 V" in found.working
+
+
+def test_the_estimate_of_a_drive_between_a_line_and_n() -> None:
+    """370 W by 2 to 4 VA for each W, of which the most counts, by 230.94 V."""
+    on_three = changed(DRILL, ("phases: 1, voltage: 230 V", "phases: 3, voltage: 400 V"), ("[G0:L, ", "[G0:L1, "))
+    one, three = (
+        of_wire(changed(plan, ("240 V, current: 5.4 A", "240 V")), "conductor current", "L1") for plan in (DRILL, on_three)
+    )
+    assert one.value is not None
+    assert three.value == pytest.approx(one.value * 230 / 230.94, rel=1e-4)
 
 
 def test_a_motor_on_a_drive_takes_its_plate_current_in_delta() -> None:

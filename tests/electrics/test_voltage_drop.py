@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from tests.electrics.plans import changed, number, numbers
-from tests.electrics.wired import DRILL, MILL, SANDER
+from tests.electrics.wired import DRILL, MILL, MILL_ON_THREE_PHASES, SANDER
 from wirecheck.electrics.resistance import HOT, ohm_per_km
 
 
@@ -21,6 +21,25 @@ def test_a_motor_on_three_phases_loses_root_three_times_one_line() -> None:
     found = number(SANDER, "voltage drop", "M1")
     line = 1.7 * 0.04774 + (1.7 + 63 / 400) * 0.09548
     assert found.value == pytest.approx(1.7321 * line / 400 * 100, rel=1e-3)
+
+
+def test_between_a_line_and_n_the_loss_is_a_share_of_the_voltage_of_a_phase() -> None:
+    one, three = (number(plan, "voltage drop", "M2") for plan in (MILL, MILL_ON_THREE_PHASES))
+    assert one.value is not None
+    assert three.value == pytest.approx(one.value, rel=0.01)
+    assert " of 231 V" in three.working
+
+
+def test_a_coil_between_a_line_and_n_is_looked_at() -> None:
+    """90 % of 230.94 V are 207.8 V."""
+    plan = changed(
+        MILL_ON_THREE_PHASES,
+        ("coil: 24 V DC, coil_power: 5 W", "coil: 230 V AC, coil_power: 5 W"),
+        ('["G1:+", F2:1]', "[F1:2, F2:1]"),
+        ('["G1:-", Q2:A2]', "[Q1:4, Q2:A2]"),
+    )
+    found = number(plan, "coil voltage at the lowest supply", "Q2")
+    assert found.value == pytest.approx(207.8, abs=0.2)
 
 
 def test_what_a_24_volt_coil_gets_at_the_end_of_its_wires() -> None:

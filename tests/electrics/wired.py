@@ -151,6 +151,9 @@ wires:
 """
 """A pump on one phase, switched by a contactor on a 24 V d.c. supply."""
 
+MILL_ON_THREE_PHASES = MILL.replace("phases: 1, voltage: 230 V", "phases: 3, voltage: 400 V").replace("[G0:L, ", "[G0:L1, ")
+"""The same between one line and N of a mains of 400 V: 231 V."""
+
 
 def adding(plan: str, devices: str, wires: str) -> str:
     """A plan with more devices and wires, each on a line of its own."""

@@ -6,7 +6,7 @@ does: never too few. A load belongs to a source when two of its ends reach two p
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from functools import cached_property
 from typing import NamedTuple
 
@@ -127,6 +127,17 @@ class Currents:
             if any(other != end and source.voltage_between(pole, q) > SMALL_V for q, other in reach):
                 yield load, source, pole, end
 
+    def voltages(self, load: Load, source: Source) -> tuple[float, ...]:
+        """What a source can bring between two ends of a load, in V, the least first: less to N than between lines."""
+        return self._voltages.get((id(load), source.name), ())
+
+    @cached_property
+    def _voltages(self) -> Mapping[tuple[int, str], tuple[float, ...]]:
+        reach: dict[tuple[int, str], tuple[Source, list[tuple[Terminal, Terminal]]]] = {}
+        for load, source, pole, end in self.fed:
+            reach.setdefault((id(load), source.name), (source, []))[1].append((pole, end))
+        return {key: tuple(sorted(_between(source, ends))) for key, (source, ends) in reach.items()}
+
     @property
     def passages(self) -> Mapping[int, tuple[Passage, ...]]:
         """For every wire, by its index, what passes it."""
@@ -222,6 +233,12 @@ class Currents:
                 wires.append(element.wire)
             step = came[node]
         return tuple(reversed(wires))
+
+
+def _between(source: Source, reach: Collection[tuple[Terminal, Terminal]]) -> Iterator[float]:
+    """The voltages between the poles that reach two different ends."""
+    each = {source.voltage_between(p, q) for p, end in reach for q, other in reach if end != other}
+    return (volts for volts in each if volts > SMALL_V)
 
 
 def loads_of(plan: Plan) -> Iterator[Load]:

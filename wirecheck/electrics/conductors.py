@@ -76,7 +76,7 @@ class Conductors:
         """What a load takes from a source through some of its ends."""
         key = (id(load), source.name, frozenset(ends))
         if key not in self._drawn:
-            self._drawn[key] = drawn(self.plan, self._states.running(), load, source, ends)
+            self._drawn[key] = drawn(self.plan, self._states.running(), load, source, ends, self.currents.voltages(load, source))
         return self._drawn[key]
 
     def carried(self, passages: Sequence[Passage]) -> Carried:

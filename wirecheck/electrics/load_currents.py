@@ -44,17 +44,28 @@ class Drawn(NamedTuple):
 NOTHING = Drawn(0.0, "")
 
 
-def drawn(plan: Plan, running: Sequence[Running], load: Load, source: Source, ends: Collection[Terminal]) -> Drawn:
-    """What a load takes from a source through some of its ends."""
+def drawn(
+    plan: Plan,
+    running: Sequence[Running],
+    load: Load,
+    source: Source,
+    ends: Collection[Terminal],
+    voltages: Sequence[float],
+) -> Drawn:
+    """What a load takes from a source through some of its ends.
+
+    `voltages` are those that the source can bring to it, the least first: what takes a power takes most current at the least,
+    what is a resistance at the highest.
+    """
     device = plan.devices[load.device]
     if load.kind == "winding":
         ways = [way for way in running if way.motor == device.name and way.source.name == source.name and not way.brief]
         return max((_motor(device, way, load, ends) for way in ways), key=_size, default=NOTHING)
     if device.kind == "drive" and load.kind == "load":
-        return _input(device, source)
+        return _input(device, voltages[0])
     if device.kind == "dc-supply":
-        return _supply(device, source)
-    return _by_impedance(device, load, source)
+        return _supply(device, voltages[0])
+    return _by_impedance(device, load, 0.0 if source.kind == "DC" else 50.0, voltages[-1])
 
 
 def _size(one: Drawn) -> float:
@@ -79,7 +90,7 @@ def _share(way: Running, load: Load, ends: Collection[Terminal]) -> float:
     return 1 / math.sqrt(3) if inside else 1.0
 
 
-def _input(drive: Device, source: Source) -> Drawn:
+def _input(drive: Device, volts: float) -> Drawn:
     """The manual's input current, or what drives of its power take."""
     found = given(drive, "input.current")
     if found is not None:
@@ -90,7 +101,6 @@ def _input(drive: Device, source: Source) -> Drawn:
         return Drawn(None, drive.name, (), asked)
     phases = 3.0 if len(drive_feed(drive).terminals) == 3 else 1.0
     row = table("drive-input").row(phases=phases) or {}
-    volts = max(v for _, _, v in source.pairs())
     least, most = (float(row[column]) * power.high / (volts * math.sqrt(phases)) for column in ("least", "most"))
     text = f"{figure(least)} to {figure(most)} A"
     guess = Input(f"{drive.name} input current", text, power.input.at, "estimated")
@@ -98,12 +108,11 @@ def _input(drive: Device, source: Source) -> Drawn:
     return Drawn(most, f"{drive.name} {text} by estimate ({how})", (guess,), asked, least)
 
 
-def _supply(device: Device, source: Source) -> Drawn:
+def _supply(device: Device, live: float) -> Drawn:
     """A d.c. supply at its full output."""
     volts, amps = given(device, "voltage"), given(device, "current")
     if volts is None or amps is None:
         return Drawn(None, device.name, (), (missing(device, "current" if volts else "voltage", DECIDES),))
-    live = max(v for _, _, v in source.pairs())
     takes = volts.high * amps.high / RECTIFIED_SHARE / live
     power = in_words(volts.high * amps.high, "W")
     guess = Input(f"{device.name} input current", in_words(takes, "A"), device.spot, "estimated")
@@ -111,14 +120,12 @@ def _supply(device: Device, source: Source) -> Drawn:
     return Drawn(takes, f"{device.name} about {in_words(takes, 'A')} ({how})", (guess,))
 
 
-def _by_impedance(device: Device, load: Load, source: Source) -> Drawn:
+def _by_impedance(device: Device, load: Load, hertz: float, live: float) -> Drawn:
     """Coils, lamps, resistors, inputs: their rated voltage by what they are as a resistance."""
     part = load.parts[0]
     unknown = bool(part.assumed) and load.kind == "load"
-    live = max(v for _, _, v in source.pairs())
     if unknown and live > LARGE_V and device.kind not in ("lamp", "buzzer"):
         return Drawn(None, device.name, (), (missing(device, "power", DECIDES),))
-    hertz = 0.0 if source.kind == "DC" else 50.0
     amps = live * abs(part.admittance_s(hertz))
     basis = "estimated" if part.assumed else "computed"
     name = device.name if load.kind in ("coil", "load") else f"{device.name}:{part.a.mark}"

@@ -53,9 +53,9 @@ def numbers(plan: Plan, states: States) -> Iterator[Number]:
     for load, source, ways in feeds.values():
         legs = [leg for pole, end in ways if (leg := _leg(found, pole, end)).wires]
         if legs and load.kind == "coil":
-            yield from _coil(plan, load, source, legs)
+            yield from _coil(plan, load, source, legs, found.currents.voltages(load, source)[-1])
         elif legs and load.kind in ("load", "winding") and (source.role == "output" or source.feed is None):
-            yield _drop(plan, load, source, legs)
+            yield _drop(plan, load, source, legs, found.currents.voltages(load, source)[-1])
 
 
 def _leg(found: Conductors, pole: Terminal, end: Terminal) -> Leg:
@@ -92,9 +92,8 @@ def _lost(plan: Plan, source: Source, legs: list[Leg]) -> Lost:
     return Lost(volts, words, wires, length_inputs(plan, wires), asked)
 
 
-def _drop(plan: Plan, load: Load, source: Source, legs: list[Leg]) -> Number:
+def _drop(plan: Plan, load: Load, source: Source, legs: list[Leg], volts: float) -> Number:
     lost = _lost(plan, source, legs)
-    volts = max(v for _, _, v in source.pairs())
     device = plan.devices[load.device]
     return Number(
         name=DROP,
@@ -114,10 +113,9 @@ def _drop(plan: Plan, load: Load, source: Source, legs: list[Leg]) -> Number:
     )
 
 
-def _coil(plan: Plan, load: Load, source: Source, legs: list[Leg]) -> Iterator[Number]:
+def _coil(plan: Plan, load: Load, source: Source, legs: list[Leg], gives: float) -> Iterator[Number]:
     device = plan.devices[load.device]
     rated = coil_rating(device)
-    gives = max(v for _, _, v in source.pairs())
     rows = table("coil-operating-range")
     least, most = (float(rows.rows[0][column]) for column in ("least", "most"))
     if rated is None or not rated.value * least <= gives <= (rated.high or rated.value) * most:
