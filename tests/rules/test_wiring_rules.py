@@ -243,3 +243,13 @@ def test_a_resistor_whose_switch_drops_the_run_relay_is_half_watched() -> None:
     chain = example("cooling-down-starts-nothing", "in one chain")
     (finding,) = found("braking-resistor-can-be-cut-off", chain)
     assert (finding.severity, finding.devices) == ("advice", ("R1", "T1", "B1"))
+
+
+def test_a_contactor_that_opens_only_the_neutral_of_a_load_is_found() -> None:
+    """Its own pole stands in the phase, of something else; and the load is named with its terminal."""
+    past = changed(PUMP, ("run: [Q2:2, P1:X1]", "run: [Q2:1, P1:X1]"))
+    told = found("neutral-is-not-switched-alone", past)
+    assert [(f.severity, f.devices) for f in told] == [("danger", ("Q2", "P1"))]
+    assert "it opens the neutral of P1 (coolant), and the phase at P1:X1 comes past it" in told[0].message
+    both_ahead = changed(past, ("run: [Q2:4, P1:X2]", "run: [Q2:3, P1:X2]"))
+    assert found("neutral-is-not-switched-alone", both_ahead) == []
