@@ -198,3 +198,16 @@ def test_a_welded_contact_keeps_those_open_that_are_linked_with_it(words: str, k
     assert set(welded) == {"Q2:1-2", "Q2:3-4", "Q2:13-14", "Q2:21-22"}
     assert {name: set(f.opened) for name, f in welded.items() if f.opened} == kept_open
     assert all(f.closed == {name} for name, f in welded.items())
+
+
+@pytest.mark.parametrize(
+    ("words", "poles"),
+    [("", []), ("mirror_contacts: true,", []), ("mirror_contacts: false,", ["Q2:1-2", "Q2:3-4"])],
+)
+def test_the_poles_weld_at_once_with_the_break_contact_free_where_the_plan_says_that_nothing_mirrors_them(
+    words: str, poles: list[str]
+) -> None:
+    plan = read_plan_text(CONTACTOR.format(words=words), "fan.yaml")
+    found = [f for f in single_faults(plan) if f.text == "Q2 poles welded"]
+    assert [sorted(f.closed) for f in found] == ([poles] if poles else [])
+    assert not any(f.opened for f in found)

@@ -44,6 +44,13 @@ class Effect:
             self.inputs[found[1], found[2]] = found[3] == "on"
         elif found := re.fullmatch(r"(\S+:\S+) (stuck open|welded)", text):
             self._contact(plan, found[1], welded=found[2] == "welded")
+        elif found := re.fullmatch(r"(\S+) poles welded", text):
+            device = plan.devices[found[1]]
+            assert device.values["mirror_contacts"] is False
+            used = {(t.device, t.mark) for w in plan.wires for t in (w.a, w.b)}
+            for pole in device.contacts:
+                if pole.pole and {(device.name, pole.a), (device.name, pole.b)} <= used:
+                    self.forced[key_of(pole)] = True
         elif text.endswith(" open"):
             same = [i for i, w in enumerate(plan.wires) if f"{w} open" == text]
             self.wires = {i for i in same if ("wire", str(plan.wires[i].index)) in fault.removed}

@@ -7,13 +7,13 @@ them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from wirecheck.behaviour.drives import inputs_of
 from wirecheck.circuit import Element, elements_of, sources_of
 from wirecheck.circuit.elements import CONDUCTS
-from wirecheck.plan.model import Contact, Plan, Terminal, Wire
+from wirecheck.plan.model import Contact, Device, Plan, Terminal, Wire
 
 STUCK_KINDS = frozenset({"relay", "contactor", "timer-relay", "thermistor-relay"})
 """The kinds whose coil can be open and whose armature can stay in."""
@@ -51,6 +51,11 @@ class Fault:
     stuck: frozenset[str] = frozenset()
     lost: frozenset[str] = frozenset()
     inputs: Mapping[Terminal, bool] = field(default_factory=dict)
+
+    @property
+    def closes(self) -> bool:
+        """Whether something stays closed or in by it, or is joined."""
+        return bool(self.closed or self.stuck or self.joins)
 
     def __add__(self, other: Fault) -> Fault:
         """Both faults together."""
@@ -129,16 +134,25 @@ def _contacts(plan: Plan, nets: Nets) -> Iterator[Fault]:
     for device in plan.devices.values():
         if device.kind in CERTIFIED:
             continue
-        for contact in device.contacts:
-            linked = {m for link in device.links for m in link}
-            ends = device.terminal(contact.a), device.terminal(contact.b)
-            if not all(end in nets.wired or end.mark in linked for end in ends):
-                continue
+        linked = {m for link in device.links for m in link}
+        used = [c for c in device.contacts if all(device.terminal(m) in nets.wired or m in linked for m in (c.a, c.b))]
+        for contact in used:
             yield Fault(f"{contact} stuck open", "stuck open", (device.name,), opened=frozenset({str(contact)}))
             if device.kind not in PROTECTIVE:
                 kind = EXCLUDED if contact.direct_opening else "welded"
                 opened = _kept_open(device.contacts, contact, device.values)
                 yield Fault(f"{contact} welded", kind, (device.name,), opened=opened, closed=frozenset({str(contact)}))
+        yield from _poles_at_once(device, used)
+
+
+def _poles_at_once(device: Device, used: Sequence[Contact]) -> Iterator[Fault]:
+    """A short welds all poles at once, and no break contact shows it where the plan says that there is none that mirrors them.
+
+    Where they are mirrored or that is not known this is `stuck in`.
+    """
+    poles = frozenset(str(c) for c in used if c.pole)
+    if len(poles) > 1 and device.values.get("mirror_contacts") is False and device.values.get("forced_guided") is not True:
+        yield Fault(f"{device.name} poles welded", "welded", (device.name,), closed=poles)
 
 
 def _kept_open(contacts: tuple[Contact, ...], welded: Contact, values: Mapping[str, object]) -> frozenset[str]:

@@ -199,13 +199,16 @@ class FaultTrial:
         """The pairs of faults that lose a function: a first one that nothing shows, a second one at any moment after it.
 
         Of the faults that act alike the first that counts stands for all. Both faults are given as one, in their order.
+        The second may be one that alone keeps the next start away, for it comes while all runs; but then one that closes
+        something, for what only opens something stops.
         """
-        changing = [e for e in effects if self.set.key(self.set.model(e.faults[0])) is not None]
-        unfelt = [e for e in changing if e.faults[0].kind != EXCLUDED and e.verdicts[i] == NO_EFFECT]
-        tried = [(fault, e) for e in unfelt if (fault := next(filter(counts, e.faults), None))]
-        for first in (fault for fault, e in tried if not e.starts):
+        changing = [e for e in effects if self.set.key(self.set.model(e.faults[0])) is not None and e.faults[0].kind != EXCLUDED]
+        counted = [(fault, e) for e in changing if (fault := next(filter(counts, e.faults), None))]
+        unfelt = [(fault, e) for fault, e in counted if e.verdicts[i] == NO_EFFECT]
+        seconds = [f for f, e in counted if e.verdicts[i] == NO_EFFECT or (e.verdicts[i] == STOPS and f.closes)]
+        for first in (fault for fault, e in unfelt if not e.starts):
             before = self.set.behaviour(self.set.model(first), from_start=True)
-            for second in (fault for fault, _ in tried if fault is not first):
+            for second in (fault for fault in seconds if fault is not first):
                 both = first + second
                 b = FaultedBehaviour(before, self.set.model(both), from_start=False)
                 bad = lost_in(b, self.functions[i])
