@@ -61,6 +61,11 @@ def named(device: Device) -> str:
     return f"{what}{device.label()}"
 
 
+def stopper(device: Device, position: str) -> str:
+    """What stops something, as it is then: it is the hot motor that stops itself, and not the motor."""
+    return f"a hot {device.label()}" if position == "hot" else named(device)
+
+
 def standing(device: Device, position: str) -> str:
     """What a device on the way of a current is, and how it stands; nothing where that would say no more than its designation."""
     title = device.title or str(device.values.get("guards") or "")

@@ -15,7 +15,7 @@ from wirecheck.findings import Evidence, Finding, Proof, severity_rank
 from wirecheck.rules.claims.no_sneak_path import MEANT, SIGNALS, WORST_FIRST, limit
 from wirecheck.rules.claims.survives import also
 from wirecheck.rules.claims.survives_as_required import required_category
-from wirecheck.rules.happenings import named
+from wirecheck.rules.happenings import stopper
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import fault_evidence, passes, wires_on
 
@@ -114,9 +114,9 @@ def _breaks(held: Held, verdict: str) -> bool:
 
 
 def _lost(trial: FaultTrial, held: Held, sneak: Sneak) -> str:
-    device, (target, _) = named(held.cause.device), held.must
-    label = trial.healthy.plan.devices[target].label()
-    return f"{device} {'no longer stops' if sneak.verdict == PULLS_IN else 'may no longer stop'} {label}"
+    who, (target, _) = stopper(held.cause.device, held.cause.event.position), held.must
+    label = "itself" if target == held.cause.device.name else trial.healthy.plan.devices[target].label()
+    return f"{who} {'no longer stops' if sneak.verdict == PULLS_IN else 'may no longer stop'} {label}"
 
 
 def _at_the_end(facts: Facts, outcome: Outcome, shown: Shown, target: str) -> Sneak | None:

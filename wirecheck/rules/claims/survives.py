@@ -9,7 +9,7 @@ from wirecheck.behaviour.faults import Fault
 from wirecheck.behaviour.verdicts import Held, Shown
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
-from wirecheck.rules.happenings import named
+from wirecheck.rules.happenings import named, stopper
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import fault_evidence, told_event
 
@@ -24,7 +24,7 @@ CONDITIONS = {
         },
     },
 }
-WORDS = frozenset({"function", "device", "motor", "fault", "also", "others"})
+WORDS = frozenset({"function", "device", "motor", "stopper", "stopped", "fault", "also", "others"})
 
 
 class Bad(NamedTuple):
@@ -85,6 +85,8 @@ def finding(rule: Rule, facts: Facts, bad: list[Bad], motor: str, held: Held | N
         function=held.name if held else "",
         device=named(device) if device else "",
         motor=facts.plan.devices[motor].label(),
+        stopper=stopper(device, held.cause.event.position) if device and held else "",
+        stopped="itself" if device and device.name == motor else facts.plan.devices[motor].label(),
         fault=fault.text,
         also=also(others),
         others=f" or one of {len(others)} other faults" if len(others) > 1 else f" or {others[0]}" if others else "",

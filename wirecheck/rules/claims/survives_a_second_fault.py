@@ -26,7 +26,7 @@ CONDITIONS: dict[str, object] = {
         },
     },
 }
-WORDS = frozenset({"function", "device", "motor", "fault", "also", "others"})
+WORDS = frozenset({"function", "device", "motor", "stopper", "stopped", "fault", "also", "others"})
 
 WITH_A_COIL = frozenset({"relay", "contactor", "timer-relay"})
 

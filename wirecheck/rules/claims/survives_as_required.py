@@ -20,7 +20,7 @@ CONDITIONS = {
         },
     },
 }
-WORDS = frozenset({"function", "device", "motor", "fault", "also", "others"})
+WORDS = frozenset({"function", "device", "motor", "stopper", "stopped", "fault", "also", "others"})
 
 CATEGORY_OF_LEVEL = {"d": "2", "e": "4"}
 """The least category by which a level can be reached (ISO 13849-1, simplified table, value from memory)."""
