@@ -409,6 +409,21 @@ def test_command_prints_text_or_json(capsys: pytest.CaptureFixture[str], bench: 
     assert [step["event"] for step in json.loads(out)["steps"]] == ["rest", "G0=on", "K1 coil open", "S4=pressed"]
 
 
+def test_of_several_faults_the_first_is_there_from_the_start_and_none_is_left_out(
+    capsys: pytest.CaptureFixture[str], bench: str
+) -> None:
+    faults = ("--fault", "K1:13-14 welded", "--fault", "K1 coil open", "--at", "1")
+    status, out, err = call(capsys, bench, *ON, *faults, "--format", "json")
+    assert (status, err) == (0, "")
+    assert [step["event"] for step in json.loads(out)["steps"]] == [
+        "rest",
+        "K1:13-14 welded",
+        "G0=on",
+        "K1 coil open",
+        "S4=pressed",
+    ]
+
+
 def test_command_without_events_shows_rest(capsys: pytest.CaptureFixture[str], bench: str) -> None:
     assert "rest\n    live nothing\n" in call(capsys, bench)[1]
 

@@ -17,7 +17,13 @@ def rehearse(
         list[str] | None, typer.Argument(metavar="EVENT", help="Events in their order, as S4=pressed.", show_default=False)
     ] = None,
     fault: Annotated[
-        str | None, typer.Option("--fault", help='A fault, as "wire 12 [S1:12–S2:11] open"; `faults` lists them.')
+        list[str] | None,
+        typer.Option(
+            "--fault",
+            help='A fault, as "wire 12 [S1:12–S2:11] open"; `faults` lists them. Of several the last comes, the others are there '
+            "from the start.",
+            show_default=False,
+        ),
     ] = None,
     at: Annotated[int, typer.Option("--at", metavar="N", min=0, help="The fault comes after the Nth event.")] = 0,
     form: Annotated[Literal["text", "json"], typer.Option("--format")] = "text",
@@ -30,7 +36,7 @@ def rehearse(
     done = events or []
     if at > len(done):
         raise typer.BadParameter(f"there are {len(done)} events, so none is number {at}", param_hint="--at")
-    if at and fault is None:
+    if at and not fault:
         raise typer.BadParameter("it says when a fault comes, and no --fault is given", param_hint="--at")
     with no_traceback():
         from wirecheck import pipeline
@@ -39,7 +45,7 @@ def rehearse(
 
         read = pipeline.read(plan, kinds=pipeline.house_kinds(kinds or []))
         with ProgressBar(sys.stderr) as progress:
-            steps = pipeline.rehearse(read, done, fault, at, progress)
+            steps = pipeline.rehearse(read, done, ", then ".join(fault) if fault else None, at, progress)
         with file_errors():
             if form == "json":
                 console.emit(render_rehearsal_json(read.file, steps), "utf-8")
