@@ -69,6 +69,62 @@ def test_a_stop_stops_what_it_has_to_do_with_and_one_that_has_to_do_with_nothing
     assert all(c.device.name == c.event.device for c in found)
 
 
+def with_a_load(kind: str, *changes: tuple[str, str]) -> str:
+    """A load behind a stop and a selector of its own, S10 and S11; S12 only lights a lamp."""
+    text = SHOP.replace(
+        "  M1: {kind: motor}\n",
+        f"  M1: {{kind: motor}}\n  E1: {{kind: {kind}}}\n  P2: {{kind: lamp, voltage: 230 V}}\n"
+        "  S10: {kind: push-button, role: stop, contacts: {11-12: NC}}\n"
+        "  S11: {kind: selector, positions: [off, on], run_positions: [on],\n"
+        "    contacts: {13-14: {closed_in: [on]}, 23-24: {closed_in: [on]}}}\n"
+        "  S12: {kind: selector, positions: [off, on], run_positions: [on], contacts: {13-14: {closed_in: [on]}}}\n",
+    ).replace(
+        "wires:\n",
+        "wires:\n  - {number: L1, run: [X1:2, S10:11, S12:13]}\n  - {number: 8, run: [S10:12, S11:13]}\n"
+        "  - {number: 9, run: [S11:14, E1:X1]}\n  - {number: N1, run: [X1:4, E1:X2, P2:X2]}\n"
+        "  - {number: 10, run: [S12:14, P2:X1]}\n",
+    )
+    for old, new in changes:
+        assert text.count(old) == 1
+        text = text.replace(old, new)
+    return text
+
+
+def asked(plan: str) -> dict[str, tuple[tuple[str, str], ...]]:
+    """What S10, S11 and S12 must stop."""
+    facts = Facts(read_plan_text(plan, "forge"))
+    found = [*causes(facts, "stops"), *causes(facts, "selectors")]
+    return {c.device.name: c.must for c in found if c.device.name in ("S10", "S11", "S12")}
+
+
+EVERY_MOTOR = (("M1", "stopped"), ("M2", "stopped"))
+
+
+@pytest.mark.parametrize("kind", ["pump", "fan"])
+def test_a_selector_or_stop_of_a_pump_stops_the_pump_and_no_motor(kind: str) -> None:
+    must = (("E1", "off"),)
+    assert asked(with_a_load(kind)) == {"S10": must, "S11": must, "S12": EVERY_MOTOR}
+
+
+def test_of_a_heater_nobody_says_that_a_stop_must_put_it_off() -> None:
+    assert asked(with_a_load("heater")) == {"S10": (), "S11": (), "S12": EVERY_MOTOR}
+
+
+def test_a_bridged_contact_was_meant_for_the_motors() -> None:
+    # S11:23-24 stood in the run circuit of M1, and a wire goes round it.
+    bridged = with_a_load("pump", ("run: [S2:22, S6:13]", "run: [S2:22, S6:13, S11:23, S11:24]"))
+    assert asked(bridged) == {"S10": (("E1", "off"),), "S11": EVERY_MOTOR, "S12": EVERY_MOTOR}
+
+
+def test_the_only_stop_in_the_plan_is_meant_for_the_motor_even_where_it_is_wired_to_a_pump() -> None:
+    lone = with_a_load(
+        "pump", ("Q4:2, Q2:1", "X1:2, Q2:1"), ("S5:12, S8:13", "X1:2, S8:13"), ("kind: key-switch", "kind: sensor")
+    )
+    lone = lone.replace("kind: sensor, positions: [off, run], run_positions: [run]", "kind: push-button")
+    lone = lone.replace("contacts: {13-14: {closed_in: [run]}}", "contacts: {13-14: NO}")
+    assert asked(lone) == {"S10": EVERY_MOTOR, "S11": EVERY_MOTOR, "S12": EVERY_MOTOR}
+
+
 def test_a_function_that_names_the_guard_says_what_it_stops_and_goes_along() -> None:
     (guard,) = causes(Facts(read_plan_text(SHOP, "forge")), "guards")
     assert guard.function is not None

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
 from wirecheck.behaviour.behaviour import Behaviour, run_positions
-from wirecheck.plan.model import Device, Event, Function, Plan
+from wirecheck.plan.functions import TURNING_LOADS
+from wirecheck.plan.model import Device, Event, Function, Plan, Terminal
+from wirecheck.plan.potentials import always_joined
 
 CHOOSERS = ("selector", "key-switch")
+OTHER_LOADS = ("solenoid", "heater", "load")
+"""Loads of which nobody can say, without a function that names them, whether a stop must switch them off."""
 
 
 class Known(Protocol):
@@ -98,10 +102,34 @@ def _safety(facts: Known, devices: tuple[Device, ...], position: str) -> Iterato
 
 
 def _everyday(facts: Known, device: Device, position: str) -> Cause:
-    """A stop stops the motors that it can influence; one that can influence none is meant for all of them."""
+    """A stop stops the motors that it can influence, or else pumps and fans; one that has to do with nothing is meant for all."""
     motors = [d.name for d in facts.of_kind("motor")]
     near = [m for m in motors if device.name in facts.influences[m]]
-    return Cause(Event(device.name, position), device, tuple((m, "stopped") for m in near or motors))
+    if near or not _is_of_loads(facts, device, motors):
+        must = tuple((m, "stopped") for m in near or motors)
+    else:
+        must = tuple((d.name, "off") for d in facts.of_kind(*TURNING_LOADS) if device.name in facts.influences[d.name])
+    return Cause(Event(device.name, position), device, must)
+
+
+def _is_of_loads(facts: Known, device: Device, motors: Sequence[str]) -> bool:
+    """Whether a device that influences no motor is there for a load: each motor has another stop, no contact is bridged."""
+    loads = [d.name for d in facts.of_kind(*OTHER_LOADS, *TURNING_LOADS) if device.name in facts.influences[d.name]]
+    stopped = all(any(_ends_motion(facts.plan.devices[name]) for name in facts.influences[m]) for m in motors)
+    return bool(loads) and stopped and not _is_bridged(facts.plan, device)
+
+
+def _ends_motion(device: Device) -> bool:
+    """Whether a device is there to stop something every day."""
+    chooser = device.kind in CHOOSERS and bool(run_positions(device))
+    return device.role == "stop" or device.kind in ("no-volt-release", "foot-switch") or chooser
+
+
+def _is_bridged(plan: Plan, device: Device) -> bool:
+    """Whether metal joins both ends of one of a device's contacts: what it should have stopped is not to be seen any more."""
+    joined = always_joined(plan.devices.values(), plan.wires)
+    ends = [(joined.root(Terminal(device.name, c.a)), joined.root(Terminal(device.name, c.b))) for c in device.contacts]
+    return any(a == b for a, b in ends)
 
 
 def going_on(b: Behaviour, must: tuple[str, str]) -> int:
