@@ -10,7 +10,7 @@ from wirecheck.behaviour.feeding import Touched, Way
 from wirecheck.behaviour.motion import Fed
 from wirecheck.behaviour.poles import share_of_line
 from wirecheck.behaviour.space import lowest
-from wirecheck.behaviour.stopping import Late, drives_that_slow_down, late_torque_off
+from wirecheck.behaviour.stopping import Late, drives_that_slow_down, idle_delays, late_torque_off
 from wirecheck.circuit.sources import Source
 from wirecheck.electrics.conductors import Conductors
 from wirecheck.electrics.number import always
@@ -69,11 +69,14 @@ class Answers:
 
     @cached_property
     def _late(self) -> tuple[tuple[Late, Behaviour], ...]:
-        found = ((late, b) for b in self._views for late in late_torque_off(b))
+        found = ((late, b) for b in self._views for late in (*idle_delays(b), *late_torque_off(b)))
         return tuple({(late.drive, late.device): (late, b) for late, b in found}.values())
 
     def late_torque_off(self) -> tuple[LateTorqueOff, ...]:
-        return tuple(LateTorqueOff(late.drive, late.device, late.delay_s or None) for late, _ in self._late)
+        return tuple(
+            LateTorqueOff(late.drive, late.device, 0.0 if late.idle else late.delay_s or None, late.idle)
+            for late, _ in self._late
+        )
 
     def slowed_down_by(self, motor: str, device: str, position: str) -> tuple[frozenset[str], bool] | None:
         drives, runs_down = drives_that_slow_down(self._view_of(motor, device), motor, Event(device, position))

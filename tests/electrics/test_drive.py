@@ -118,6 +118,25 @@ def test_a_delayed_torque_off_is_held_against_the_ramp() -> None:
     assert found.events()
 
 
+def test_a_delay_of_the_wrong_kind_waits_for_nothing() -> None:
+    """Set to wait when it pulls in, it drops out at once: the second stage of the stop comes with the first."""
+    mode = ("mode: off-delay, delay: 1 s", "mode: on-delay, delay: 9 s")
+    both = ("run: [T1:P24, K1:13]", "run: [T1:P24, S2:21]"), ("run: [K1:14, S3:11]", "run: [S2:22, S3:11]")
+    contacts = ("latching: true, contacts: {11-12: NC}", "latching: true, contacts: {11-12: NC, 21-22: NC}")
+    plan = changed(example("torque-off-waits-for-the-ramp", "1 s of a ramp of 3 s"), mode, contacts, *both)
+    found = number(plan, "torque-off delay")
+    assert (found.value, found.low) == (0, 3)
+    assert "off-delay" in found.advice
+    assert found.events()
+
+
+def test_a_delay_that_alone_takes_the_torque_is_no_second_stage() -> None:
+    mode = ("mode: off-delay, delay: 1 s", "mode: on-delay, delay: 9 s")
+    alone = ("run: [T1:P24, K1:13]", "run: [T1:P24, S3:11]"), ("  - {number: 7, run: [K1:14, S3:11]}\n", "")
+    plan = changed(example("torque-off-waits-for-the-ramp", "1 s of a ramp of 3 s"), mode, *alone)
+    assert numbers(plan, "torque-off delay") == []
+
+
 def test_behind_a_guard_counts_how_the_motor_really_stops() -> None:
     guarded = example("guard-keeps-hands-out-until-standstill", "runs down for 9 s")
     assert number(guarded, "run-down behind a guard").value == 9

@@ -6,16 +6,22 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from wirecheck.behaviour.behaviour import Behaviour
+from wirecheck.behaviour.coils import IN, TimerPart
+from wirecheck.behaviour.space import minus
 from wirecheck.plan.model import Event
 
 
 class Late(NamedTuple):
-    """A delay whose end takes a drive's power or torque while the drive is told to stop; `delay_s` is 0 where not stated."""
+    """A delay whose end takes a drive's power or torque while the drive is told to stop; `delay_s` is 0 where not stated.
+
+    `states` are those in which the delay runs; where `idle`, those before a stop at which it does not.
+    """
 
     drive: str
     device: str
     delay_s: float
     states: int
+    idle: bool = False
 
 
 def able(b: Behaviour, drive: str) -> int:
@@ -36,6 +42,28 @@ def late_torque_off(b: Behaviour) -> Iterator[Late]:
             if after:
                 states = b.reach.settling.before(rule, after, stopping)
                 yield Late(drive, device, _delay(b, device, states), states)
+
+
+def idle_delays(b: Behaviour) -> Iterator[Late]:
+    """Delays in a drive's torque-off that do nothing at a stop: the timer waits when it pulls in, and drops out at once.
+
+    Only where the same event tells the drive to stop on another way too, as the first stage of a stop of two does.
+    """
+    timers = [p for p in b.model.parts.values() if isinstance(p, TimerPart) and not p.off_delay]
+    drives = [d.name for d in b.plan.devices.values() if d.kind == "drive"] if timers else []
+    for name in drives:
+        part = b.drive(name)
+        raw = part.raw(b.model)
+        for timer in timers:
+            elapsed = b.space.at(timer.clock, IN)
+            if not raw.torque or minus(raw.torque, elapsed) or not minus(raw.permit, elapsed):
+                continue  # without its contact torque, or it takes the permit too
+            before = b.reached & elapsed & b.running(name)
+            for rule in b.events if before else ():
+                after = minus(b.after(rule, before), elapsed | able(b, name) | raw.permit)
+                if after and raw.power & after:
+                    yield Late(name, timer.name, 0.0, b.reach.settling.before(rule, after, before), idle=True)
+                    break
 
 
 def _delay(b: Behaviour, device: str, states: int) -> float:

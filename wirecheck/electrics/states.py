@@ -38,11 +38,15 @@ class AtOnce(NamedTuple):
 
 
 class LateTorqueOff(NamedTuple):
-    """A delay whose end takes the power or torque of a drive that is told to stop. `delay_s` is None where it is not stated."""
+    """A delay whose end takes the power or torque of a drive that is told to stop. `delay_s` is None where it is not stated.
+
+    Where `idle` it does so at once: the timer waits when it pulls in, and not when it drops out.
+    """
 
     drive: str
     device: str
     delay_s: float | None
+    idle: bool = False
 
 
 class Supplied(NamedTuple):

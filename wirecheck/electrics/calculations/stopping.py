@@ -38,8 +38,8 @@ def _delay(plan: Plan, late: LateTorqueOff) -> Iterator[Number]:
     ramp, seconds = given(drive, RAMP), late.delay_s
     decides = "whether the drive has stopped the motor before its torque is taken away"
     asked: tuple[Missing, ...] = () if ramp else (missing(drive, RAMP, decides),)
-    asked += () if seconds else (missing(timer, "delay", decides),)
-    at = timer.lines.get("delay", timer.spot)
+    asked += () if seconds is not None else (missing(timer, "delay", decides),)
+    at = timer.lines.get("mode" if late.idle else "delay", timer.spot)
     yield Number(
         name="torque-off delay",
         device=timer.name,
@@ -47,9 +47,7 @@ def _delay(plan: Plan, late: LateTorqueOff) -> Iterator[Number]:
         value=seconds,
         unit="s",
         low=ramp.value if ramp else None,
-        working=f"{timer.name} waits {in_words(seconds, 's')}; the ramp of {drive.name} takes {ramp.input.text} from full speed."
-        if ramp and seconds
-        else "",
+        working=_delay_working(late, ramp) if ramp and seconds is not None else "",
         inputs=(
             *((Input(f"{timer.name} delay", in_words(seconds, "s"), at),) if seconds else ()),
             *((ramp.input,) if ramp else ()),
@@ -58,10 +56,22 @@ def _delay(plan: Plan, late: LateTorqueOff) -> Iterator[Number]:
         case=f"of {drive.name}",
         devices=(timer.name, drive.name),
         missing=asked,
-        advice=f"Set the delay of {timer.name} a little longer than {ramp.input.text}, or the ramp of {drive.name} shorter."
-        if ramp
-        else "",
+        advice=_delay_advice(late, ramp) if ramp else "",
     )
+
+
+def _delay_working(late: LateTorqueOff, ramp: Given) -> str:
+    waits = f"waits {in_words(late.delay_s or 0, 's')}" if not late.idle else "waits when it pulls in, and drops out at once"
+    return f"{late.device} {waits}; the ramp of {late.drive} takes {ramp.input.text} from full speed."
+
+
+def _delay_advice(late: LateTorqueOff, ramp: Given) -> str:
+    if late.idle:
+        return (
+            f"Take a {late.device} with off-delay (mode: off-delay), set a little longer than {ramp.input.text}: its contacts "
+            "must stay closed for that time after its coil has lost its voltage."
+        )
+    return f"Set the delay of {late.device} a little longer than {ramp.input.text}, or the ramp of {late.drive} shorter."
 
 
 def _guard(plan: Plan, states: States, guard: Device) -> Iterator[Number]:
