@@ -5,6 +5,8 @@ from __future__ import annotations
 from tests.generators.zone_line import zone_line
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.causes import about_to_stop
+from wirecheck.behaviour.feeding import ways_fed
+from wirecheck.behaviour.space import lowest
 from wirecheck.plan import read_plan_text
 
 STARTS = """\
@@ -76,3 +78,35 @@ def test_what_a_running_delay_will_end_counts_as_stopped_whatever_other_delay_ru
     assert lit
     assert soon == lit & b.pending("K1") != 0
     assert about_to_stop(b, b.acting["P2"] & b.reached, b.acting["P2"]) == 0
+
+
+def test_a_trace_tells_when_a_drive_gets_its_power_and_loses_it() -> None:
+    b = Behaviour(read_plan_text(STARTS, "bench"))
+    on, started, off = (next(r for r in b.events if str(r.event) == text) for text in ("G0=on", "Q4=start", "Q4=stop"))
+    path, states = [(None, 0)], b.reach.layers[0]
+    for rule in (on, started, off):
+        states = b.after(rule, states)
+        path.append((rule, lowest(states)))
+    told = [[words for words in step.moved if "power" in words] for step in b.steps(path)]
+    assert told == [[], [], ["T1 has power"], ["T1 has no power"]]
+
+
+SENSOR = """\
+wirecheck: 1
+machine: {name: Feeler}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  G1: {kind: dc-supply, voltage: 24 V DC}
+  B1: {kind: sensor, output: PNP, form: NO, voltage: 24 V DC, terminals: [1, 3, 4]}
+wires:
+  - {number: L, run: [G0:L, G1:L]}
+  - {number: N, run: [G0:N, G1:N]}
+  - {number: 1, run: ["G1:+", B1:1]}
+  - {number: 0, run: ["G1:-", B1:3]}
+"""
+
+
+def test_a_sensor_is_fed_at_the_terminals_that_the_plan_gives_it() -> None:
+    (fed,) = (way for way in ways_fed(Behaviour(read_plan_text(SENSOR, "feeler"))) if way.element.device == "B1")
+    assert {str(fed.element.a), str(fed.element.b)} == {"B1:1", "B1:3"}
+    assert (fed.source.name, fed.volts) == ("G1", 24.0)

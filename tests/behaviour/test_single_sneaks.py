@@ -87,3 +87,31 @@ def test_a_coil_between_enough_and_too_little_goes_in_or_does_not() -> None:
 )
 def test_how_much_the_lamp_lets_through_decides(watts: str, moved: set[tuple[str, ...]]) -> None:
     assert {step.moved for step in last(RELAY.replace("power: 2 W", f"power: {watts}"), "S1=pressed")} == moved
+
+
+def test_a_lamp_for_another_voltage_is_not_told_as_on() -> None:
+    """G1 gives it 24 V by contacts alone; only one that is made for that lights."""
+    joined = RELAY.replace("P1:X2, K1:A1", "P1:X2, K1:A2")
+    assert last(joined, "S1=pressed")[0].loads == ("P1",)
+    assert (
+        last(joined.replace("P1: {kind: lamp, voltage: 24 V DC", "P1: {kind: lamp, voltage: 230 V"), "S1=pressed")[0].loads == ()
+    )
+
+
+MOMENT = """\
+wirecheck: 1
+machine: {name: two relays and a selector}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  S1: {kind: selector, positions: [left, right], contacts: {11-12: {closed_in: [left]}, 13-14: {closed_in: [right]}}}
+  K1: {kind: relay, coil: 230 V AC}
+wires:
+  - {number: L, run: [G0:L, S1:11, S1:13]}
+  - {number: 1, run: [S1:12, S1:14, K1:A1]}
+  - {number: N, run: [G0:N, K1:A2]}
+"""
+
+
+def test_a_relay_that_drops_out_while_the_selector_turns_is_told() -> None:
+    (turned,) = last(MOMENT, "S1=right")
+    assert (turned.moved, turned.notes) == ((), ("K1 drops out for a moment",))

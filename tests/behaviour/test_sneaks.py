@@ -204,6 +204,12 @@ def test_a_coil_held_in_through_a_lamp_stays_in_when_that_is_followed() -> None:
     assert followed.acts("K1") & followed.behaviour.acting["P2"]
 
 
+def test_what_is_free_in_a_part_stays_free_when_its_sneak_paths_are_followed() -> None:
+    plain = held(lamp_w=2)
+    part = Behaviour(plain.plan, plain.subjects, frozenset({"K9"}), plain.reach)
+    assert Followed(part, uncertain_pulls=False).behaviour.free == {"K9"}
+
+
 def test_a_coil_with_too_little_drops_out_when_that_is_followed() -> None:
     plain = held(lamp_w=0.1)
     followed = Followed(plain, uncertain_pulls=False)
