@@ -11,4 +11,43 @@ COOLING = example("cooling-down-starts-nothing", "The hot motor drops Q2")
 def test_a_hot_motor_stops_itself() -> None:
     plan = COOLING.rstrip("\n") + "\nfunctions:\n  motor-hot: {when: M1=hot, must: M1 stopped}\n"
     messages = [f.message for f in found("stuck-parts-that-are-accepted", plan) if f.devices[0] == "M1"]
-    assert [m.startswith("a hot M1 no longer stops itself with ") for m in messages] == [True]
+    assert [m.startswith("A hot M1 no longer stops itself with ") for m in messages] == [True]
+
+
+BELT = """\
+wirecheck: 1
+machine: {name: Belt sander}
+devices:
+  G0: {kind: mains, phases: 3, voltage: 400 V, frequency: 50 Hz, earthing: TN, protected_by: {rating: 16 A, curve: C}}
+  K5: {kind: thermistor-relay, voltage: 230 V AC, sensor: [T1, T2], reset: automatic, contacts: {11-14: NO}}
+  B7: {kind: thermal-switch, contacts: {1-2: NC}}
+  S1: {kind: push-button, title: stop, role: stop, contacts: {11-12: NC}}
+  S3: {kind: push-button, title: start, role: start, contacts: {13-14: NO}}
+  Q2: {kind: contactor, coil: 230 V AC, poles: [1-2, 3-4, 5-6], contacts: {13-14: NO}}
+  M1: {kind: motor, power: 0.37 kW, sensor: thermistor, plate: {delta: 230 V, star: 400 V}, links: [[U2, V2, W2]]}
+wires:
+  - {number: 1, run: [G0:L1, Q2:1, K5:A1, K5:11]}
+  - {number: 2, run: [G0:L2, Q2:3]}
+  - {number: 3, run: [G0:L3, Q2:5]}
+  - {number: U, run: [Q2:2, M1:U1]}
+  - {number: V, run: [Q2:4, M1:V1]}
+  - {number: W, run: [Q2:6, M1:W1]}
+  - {number: PE, run: [G0:PE, M1:PE]}
+  - {number: 4, run: [K5:14, S1:11]}
+  - {number: 5, run: [S1:12, B7:2, S3:13, Q2:13]}
+  - {number: 6, run: [S3:14, Q2:14, Q2:A1]}
+  - {number: 7, run: [K5:T1, M1:TP1]}
+  - {number: 8, run: [K5:T2, M1:TP2]}
+  - {number: N, run: [G0:N, K5:A2, Q2:A2]}
+functions:
+  too-hot: {when: B7=hot, must: M1 stopped}
+"""
+
+
+def test_the_current_shown_is_that_of_the_contactor_and_not_the_supply_of_a_relay_on_its_way() -> None:
+    """The supply of K5 stays whatever happens; what keeps the motor going is the coil of Q2, by way of its contact."""
+    told = found("stated-function-stops-what-it-must", BELT)[0]
+    assert told.devices == ("B7", "Q2", "M1")
+    assert (told.evidence.walk[0], told.evidence.walk[-1]) == ("G0:L1", "Q2:A1")
+    assert "K5:14" in told.evidence.walk
+    assert told.wires == ("1", "4", "5", "6")

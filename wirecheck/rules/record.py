@@ -26,7 +26,7 @@ def said_once(text: str) -> str:
 
 def _as_sentence(text: str) -> str:
     # Only an article: a designation stands as the plan has it.
-    return f"T{text[1:]}" if text.startswith("the ") else text
+    return text[:1].upper() + text[1:] if text.startswith(("the ", "a hot ")) else text
 
 
 def join_words(words: Iterable[str], last: str = "and") -> str:

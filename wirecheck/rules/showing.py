@@ -111,13 +111,14 @@ def what_keeps(
     """The walk of the current that keeps a motor going, and the devices that it goes through.
 
     From the motor back: the drive's input or the contactor that feeds it, then the relay in front of that, until a relay's coil
-    is held without another relay, or until a coil that is `decided` directly by what should have stopped it. Of a drive's inputs
-    the one to which the device `cause` is wired is of most interest.
+    is held without another relay, or until a coil that is `decided` directly by what should have stopped it. A relay that has a
+    supply in place of a coil ends the walk: its supply keeps nothing going, and what it looks at is not what went wrong. Of a
+    drive's inputs the one to which the device `cause` is wired is of most interest.
     """
     walk = motor_walk(b, number, motor, cause)
     seen: list[str] = []
     while True:
-        coils = [name for name in coils_on(b, walk, number) if name not in seen]
+        coils = [name for name in coils_on(b, walk, number) if name not in seen and (name in decided or _has_coil(b, name))]
         if not coils:
             return walk, seen
         nearer = coil_walk(b, number, coils[-1])
@@ -125,6 +126,13 @@ def what_keeps(
         walk = nearer or walk
         if not nearer or coils[-1] in decided:
             return walk, seen
+
+
+WITH_A_SUPPLY = frozenset({"thermistor-relay", "safety-relay"})
+
+
+def _has_coil(b: Behaviour, device: str) -> bool:
+    return b.plan.devices[device].kind not in WITH_A_SUPPLY
 
 
 def motor_walk(b: Behaviour, number: int, motor: str, cause: str = "") -> list[Terminal]:
