@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from tests.electrics.plans import example
+from pathlib import Path
+
+import pytest
+
+from tests.electrics.plans import changed, example
 from tests.rules.test_wiring_rules import found
 
 COOLING = example("cooling-down-starts-nothing", "The hot motor drops Q2")
@@ -51,3 +55,22 @@ def test_the_current_shown_is_that_of_the_contactor_and_not_the_supply_of_a_rela
     assert (told.evidence.walk[0], told.evidence.walk[-1]) == ("G0:L1", "Q2:A1")
     assert "K5:14" in told.evidence.walk
     assert told.wires == ("1", "4", "5", "6")
+
+
+AHEAD = (Path(__file__).parents[1] / "catalogue/arrangements/line-contactor-for-the-emergency.yaml").read_text(encoding="utf-8")
+BEHIND = changed(AHEAD, ("run: [S3:11, S4:13]", "run: [S3:12, S4:13]"), ("number: 10, run: [S3:12", "number: 11, run: [S3:12"))
+
+
+@pytest.mark.parametrize("rule", ["held-start-is-not-a-start", "held-start-makes-no-race"])
+def test_a_start_that_is_fed_through_the_stop_is_to_be_fed_from_ahead_of_it(rule: str) -> None:
+    """The drive acts on a change already; fed from ahead the rule finds nothing more, so the remedy is one."""
+    told = found(rule, BEHIND)[0]
+    assert "eed S4:13 from ahead of S3" in told.remedy
+    assert "use a drive" not in told.remedy
+    assert "each other" not in told.remedy
+    assert found(rule, AHEAD) == []
+
+
+def test_two_starts_that_are_held_are_to_lock_each_other_out() -> None:
+    plan = example("held-start-makes-no-race", "Both buttons held")
+    assert "Interlock the starts with each other" in found("held-start-makes-no-race", plan)[0].remedy

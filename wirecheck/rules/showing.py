@@ -171,6 +171,20 @@ def _input_walk(b: Behaviour, number: int, drive: str, cause: str) -> list[Termi
     return []
 
 
+def fed_from_behind(b: Behaviour, number: int, drive: str, start: str, other: str) -> Terminal | None:
+    """The terminal of a start button that gets its current through another device, where the drive acts on a change alone.
+
+    The other device then makes that change too, when it closes with the start held.
+    """
+    control = section(b.plan.devices[drive].values, "control")
+    if (control.get("mode"), control.get("start_on")) != ("three-wire", "edge"):
+        return None
+    crossed = [a for a, z in pairwise(_input_walk(b, number, drive, start)) if a.device == z.device]
+    devices = [a.device for a in crossed]
+    behind = other in devices and start in devices and devices.index(other) < devices.index(start)
+    return crossed[devices.index(start)] if behind else None
+
+
 def _wired_to(b: Behaviour, terminal: Terminal, device: str) -> bool:
     """Whether nothing but wires and links lies between a terminal and one of a device's contacts."""
     if device not in b.plan.devices:

@@ -10,7 +10,7 @@ from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Terminal
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import coil_walk, evidence, told_event, wires_on
+from wirecheck.rules.showing import coil_walk, evidence, fed_from_behind, told_event, wires_on
 
 CONDITIONS = {
     "required": ["how"],
@@ -22,7 +22,7 @@ CONDITIONS = {
         }
     },
 }
-WORDS = frozenset({"device", "moving", "event", "happens"})
+WORDS = frozenset({"device", "moving", "event", "happens", "advice"})
 
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
@@ -129,4 +129,21 @@ def _finding(rule: Rule, b: Behaviour, path: Path, devices: list[str], walk: Seq
         moving=join_words(devices),
         event=str(event.event) if event else "rest",
         happens=told_event(b, event.event) if event else "nothing at all is touched",
+        advice=_advice(b, path, devices),
     )
+
+
+def _advice(b: Behaviour, path: Path, devices: Sequence[str]) -> str:
+    """What to do about a race with a start held: of two one must lock the other out; of one alone the feed is wrong."""
+    event = path[-1][0]
+    one = 1 << path[-2][1] if len(path) > 1 else 0
+    held = [r.event.device for r in b.events if b.is_start(r.event) and b.at(r.event.device, r.event.position) & one]
+    starts = list(dict.fromkeys(held))
+    if len(starts) != 1 or event is None:
+        return "Interlock the starts with each other"
+    by = b.plan.devices[event.event.device].label()
+    for drive in (name for name in devices if b.plan.devices[name].kind == "drive"):
+        end = fed_from_behind(b, path[-1][1], drive, starts[0], event.event.device)
+        if end is not None and b.plan.devices[event.event.device].kind != "plug-connector":
+            return f"Feed {end} from ahead of {by}, so that a start that is held makes no change when {by} closes"
+    return f"Let {by} and the start of {b.plan.devices[starts[0]].label()} not meet at {join_words(devices)} at one moment"

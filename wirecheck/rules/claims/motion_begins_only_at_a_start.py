@@ -14,7 +14,7 @@ from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof
 from wirecheck.plan.model import Device, Event, Terminal
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import coil_walk, evidence, motor_walk, told_event, what_keeps, wires_on
+from wirecheck.rules.showing import coil_walk, evidence, fed_from_behind, motor_walk, told_event, what_keeps, wires_on
 
 GROUPS = ["guard", "emergency-stop", "stop", "supply", "protection", "fault-cleared", "cooling", "other", "held-start"]
 CONDITIONS = {
@@ -28,7 +28,7 @@ CONDITIONS = {
         }
     },
 }
-WORDS = frozenset({"motor", "event", "events", "device", "starts", "more", "happens", "standing", "kept"})
+WORDS = frozenset({"motor", "event", "events", "device", "starts", "more", "happens", "standing", "kept", "advice"})
 
 GROUP_OF_KIND = {
     "guard-switch": "guard",
@@ -124,6 +124,7 @@ class _Held(NamedTuple):
     happens: str
     motor: Device
     shown: Evidence
+    advice: str
 
 
 def _held_start(b: Behaviour, motor: Device, path: Path, begun: EventRule) -> _Held:
@@ -131,7 +132,23 @@ def _held_start(b: Behaviour, motor: Device, path: Path, begun: EventRule) -> _H
     one = 1 << path[-2][1]
     held = [d for d in b.plan.devices.values() if len(d.positions) > 1 and b.at(d.name, d.positions[1]) & one & b.start_held]
     starts = tuple(d for d in held if b.is_start(Event(d.name, d.positions[1])))
-    return _Held(starts, str(begun.event), told_event(b, begun.event), motor, evidence(b, path))
+    advice = _against_a_held_start(b, path[-1][1], motor, starts, b.plan.devices[begun.event.device])
+    return _Held(starts, str(begun.event), told_event(b, begun.event), motor, evidence(b, path), advice)
+
+
+def _against_a_held_start(b: Behaviour, number: int, motor: Device, starts: Iterable[Device], by: Device) -> str:
+    """What to do: where the drive acts on a change already, it is the feed of the start button that makes one."""
+    drives = [fed.source.device for fed in b.motion(motor.name).fed if fed.states >> number & 1 and fed.source.role == "output"]
+    for drive in dict.fromkeys(drives):
+        for start in starts:
+            end = fed_from_behind(b, number, drive, start.name, by.name)
+            if end is None:
+                continue
+            made = f"{drive} acts on a change of its start input already (start_on: edge), and {by.label()} makes one"
+            if by.kind == "plug-connector":
+                return f"let a relay ahead of {by.label()} keep the stop open until a reset is pressed: {made}."
+            return f"feed {end} from ahead of {by.label()}: {made}, for {start.label()} gets its current through it."
+    return "use a drive or relay that acts on the change of the start button only (start_on: edge), or a monitored reset."
 
 
 def _held_starts(rule: Rule, held: list[_Held]) -> Finding:
@@ -154,6 +171,7 @@ def _held_starts(rule: Rule, held: list[_Held]) -> Finding:
         happens=first[0].happens,
         standing="",
         kept=KEPT,
+        advice=first[0].advice,
     )
 
 
@@ -194,6 +212,7 @@ def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: list[Ev
         happens=told_event(b, shortest.event),
         standing=_standing(b, number, commanding),
         kept=_kept(b, number, motor, coils, commanding),
+        advice="",
     )
 
 
