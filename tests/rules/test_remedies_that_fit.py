@@ -74,3 +74,14 @@ def test_a_start_that_is_fed_through_the_stop_is_to_be_fed_from_ahead_of_it(rule
 def test_two_starts_that_are_held_are_to_lock_each_other_out() -> None:
     plan = example("held-start-makes-no-race", "Both buttons held")
     assert "Interlock the starts with each other" in found("held-start-makes-no-race", plan)[0].remedy
+
+
+def test_where_contact_speed_decides_both_outcomes_are_shown() -> None:
+    plan = example("contact-speed-does-not-matter", "The break contacts got into the wrong places")
+    told = found("contact-speed-does-not-matter", plan)[0]
+    last = told.evidence.steps[-1]
+    assert last.motion == {}
+    assert last.notes[-1].startswith("where its contacts are all open for a moment M1 ")
+    assert ", and where its contacts change at one moment M1 " in last.notes[-1]
+    assert len(set(last.notes[-1].split(" M1 ")[1:])) == 2
+    assert "makes differ" not in told.why

@@ -7,9 +7,9 @@ from collections.abc import Iterable, Iterator
 from wirecheck.behaviour import Behaviour, EventRule, Path
 from wirecheck.behaviour.variants import at_once, slow_plan
 from wirecheck.facts import Facts
-from wirecheck.findings import Finding, Proof
+from wirecheck.findings import Evidence, Finding, Proof
 from wirecheck.plan.model import Device, Plan
-from wirecheck.rules.record import Rule
+from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.showing import evidence, told_event
 
 CONDITIONS = {
@@ -54,16 +54,35 @@ def _of_device(rule: Rule, b: Behaviour, device: Device) -> Iterator[Finding]:
             path = None if motor in told else _different(b, event, b.moving(motor))
             if path is not None:
                 told.add(motor)
+                overlap = "make_before_break" in device.values
                 yield rule.finding(
                     device.spot,
                     devices=(device.name, motor),
-                    evidence=evidence(b, path),
+                    evidence=_both_ways(b, evidence(b, path), event, path[-2][1], motor, overlap),
                     device=device.label(),
                     motor=b.plan.devices[motor].label(),
                     event=str(event.event),
                     happens=told_event(b, event.event),
-                    how="overlap on the way" if "make_before_break" in device.values else "do not change at the same moment",
+                    how="may overlap on the way" if overlap else "do not change at the same moment",
                 )
+
+
+def _both_ways(b: Behaviour, shown: Evidence, slow: EventRule, before: int, motor: str, overlap: bool) -> Evidence:
+    """The evidence with what the motor does at the last step either way: one outcome alone would look like no harm."""
+    ways = {
+        "overlap" if overlap else "are all open for a moment": b.after(slow, 1 << before),
+        "change at one moment": b.after(at_once(b, slow), 1 << before),
+    }
+    told = ", and ".join(f"where its contacts {how} {motor} {_does(b, motor, states)}" for how, states in ways.items())
+    last = shown.steps[-1]
+    step = last._replace(moved=(), motion={}, notes=(*last.notes, told))
+    return shown._replace(steps=(*shown.steps[:-1], step))
+
+
+def _does(b: Behaviour, motor: str, states: int) -> str:
+    ways = {"forward": "runs forward", "reverse": "runs in reverse"}
+    found = [words for way, words in ways.items() if states & b.moving(motor, way)]
+    return join_words([*found, *(["stands"] if states & ~b.moving(motor) else [])], "or")
 
 
 def _different(b: Behaviour, slow: EventRule, moving: int) -> Path | None:
