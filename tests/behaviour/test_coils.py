@@ -186,7 +186,14 @@ def test_a_timer_delays_the_contacts_with_marks_from_5_to_8_one_way(mode: str, e
         (("Q1=start", "Q1=off", "Q1=stop"), set()),
         (("Q1=start", "Q1=off", "Q1=stop", "Q1=off"), set()),
         (("S1=pressed", "Q1=start", "Q1=off"), set()),
-        (("S1=pressed", "Q1=start"), {"P1"}),
+        (("S1=pressed", "Q1=start"), set()),
+        (("S1=pressed", "Q1=start", "S1=released"), set()),
+        (("Q1=start", "S1=pressed"), set()),
+        (("Q1=start", "S1=pressed", "S1=released"), set()),
+        (("Q1=start", "G0=off", "G0=on"), set()),
+        (("Q1=start", "G0=off", "G0=on", "Q1=off", "Q1=start"), {"P1"}),
+        (("Q1=stop", "Q1=start"), {"P1"}),
+        (("Q1=start", "Q1=off", "Q1=start"), {"P1"}),
     ],
 )
 def test_a_no_volt_release_stays_closed_as_long_as_its_coil_has_supply(events: tuple[str, ...], there: set[str]) -> None:

@@ -10,10 +10,11 @@ from tests.behaviour.test_faults_against_plain import Both
 from tests.generators.random_circuits import random_circuit
 from tests.oracles.fast_engine import differences, fast, plain
 from tests.oracles.plain_engine import PlainEngine
+from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.faults import single_faults
 from wirecheck.behaviour.reach import explore
 from wirecheck.facts import Facts
-from wirecheck.pipeline import check_plan
+from wirecheck.pipeline import check_plan, rehearse
 from wirecheck.plan import read_plan, read_plan_text
 
 EXAMPLES = Path(__file__).parents[2] / "examples"
@@ -143,3 +144,92 @@ def test_a_safety_relay_that_shorts_its_own_supply_is_ready_again_as_it_drops_ou
     both = Both(read_plan(EXAMPLES / "good" / "surface-grinder.yaml"))
     (earthed,) = (f for f in single_faults(both.whole.plan) if f.text == f"wire {wire} earthed")
     assert both.complaints(earthed) == []
+
+
+SAW = Path(__file__).parents[1] / "catalogue" / "arrangements" / "stops-in-the-no-volt-coil.yaml"
+"""A saw whose stops all stand in the coil circuit of its no-volt switch Q4."""
+
+EAGER = SAW.read_text(encoding="utf-8").replace("on_power_up_with_run: waits", "on_power_up_with_run: starts")
+
+
+@pytest.mark.parametrize(
+    ("events", "moves"),
+    [
+        (("Q4=start", "S4=saw"), True),
+        (("Q4=start", "S4=saw", "S1=pressed"), False),
+        (("Q4=start", "S4=saw", "S1=pressed", "S1=released"), False),
+        (("S1=pressed", "S4=saw", "Q4=start"), False),
+        (("S1=pressed", "S4=saw", "Q4=start", "S1=released"), False),
+        (("Q4=start", "S4=saw", "Q1=off", "Q1=on"), False),
+        (("Q4=start", "S4=saw", "Q1=off", "Q1=on", "Q4=off"), False),
+        (("Q4=start", "S4=saw", "Q1=off", "Q1=on", "Q4=off", "Q4=start"), True),
+        (("Q4=start", "Q4=off", "S4=saw", "S2=pressed", "Q4=start"), False),
+    ],
+)
+def test_a_start_that_is_held_keeps_no_no_volt_switch_closed(events: tuple[str, ...], moves: bool) -> None:
+    """So one state at a time, and so in the states of the whole plan."""
+    plan = read_plan_text(EAGER, "saw")
+    (step,) = rehearse(plan, ("G0=on", "Q1=on", *events))[-1:]
+    assert step.motion == {"M1": "forward" if moves else "stopped"}
+
+
+@pytest.mark.parametrize("stop", ["S1", "S2", "S3"])
+def test_with_a_stop_in_its_coil_circuit_held_a_no_volt_switch_is_closed_by_nothing(stop: str) -> None:
+    behaviour = Behaviour(read_plan_text(EAGER, "saw"))
+    held = behaviour.reached & behaviour.at(stop, "pressed") & behaviour.at("Q4", "start") & behaviour.at("Q1", "on")
+    assert held
+    assert not held & (behaviour.moving("M1") | behaviour.within("Q4"))
+    assert behaviour.reached & behaviour.at("Q4", "start") & behaviour.moving("M1")
+
+
+@pytest.mark.parametrize("stop", ["S1", "S2", "S3"])
+def test_a_stop_that_is_bridged_in_the_coil_circuit_of_a_no_volt_switch_is_found(stop: str) -> None:
+    text = EAGER.replace("  # lever\n", f"  - {{number: 9, run: [{stop}:11, {stop}:12], size: 1.5 mm2, colour: RD}}\n")
+    rule = "emergency-stop-stops-motion" if stop == "S1" else "stop-stops-motion"
+    line = next(n for n, row in enumerate(text.splitlines(), 1) if row.startswith(f"  {stop}: "))
+    assert (rule, line) in {(f.rule, f.at.line) for f in check_plan("saw", text).findings}
+
+
+FAN = """\
+wirecheck: 1
+machine: {name: dust fan of the club behind a no-volt switch}
+devices:
+  G0: {kind: mains, phases: 3, voltage: 400 V, earthing: TN}
+  S1: {kind: emergency-stop, contacts: {11-12: NC}}
+  S2: {kind: push-button, role: stop, contacts: {11-12: NC}}
+  Q4: {kind: no-volt-release, poles: [1-2, 3-4, 5-6], contacts: {13-14: NO, 21-22: NC}, voltage: 230 V AC}
+  P1: {kind: lamp, voltage: 230 V}
+  P2: {kind: lamp, voltage: 230 V}
+  M1: {kind: motor, plate: {star: 400 V}, links: [[U2, V2, W2]]}
+cables:
+  W1: {cores: 3}
+wires:
+  - {number: L1, run: ["G0:L1", "Q4:1", "Q4:21"]}
+  - {number: L2, run: ["G0:L2", "Q4:3"]}
+  - {number: L3, run: ["G0:L3", "Q4:5"]}
+  - {number: U, run: ["Q4:2", "M1:U1", "Q4:13"]}
+  - {number: V, run: ["Q4:4", "M1:V1"]}
+  - {number: W, run: ["Q4:6", "M1:W1"]}
+  - {number: 1, run: ["Q4:14", "P1:X1", "S1:11"], cable: W1}
+  - {number: 2, run: ["S1:12", "S2:11"], cable: W1}
+  - {number: 3, run: ["S2:12", "Q4:A1"], cable: W1}
+  - {number: 4, run: ["Q4:22", "P2:X1"]}
+  - {number: N, run: ["G0:N", "Q4:A2", "P1:X2", "P2:X2"]}
+"""
+"""The coil hangs on an auxiliary contact of its own, which takes it from behind a pole."""
+
+
+def test_both_engines_let_a_no_volt_switch_go_under_every_fault() -> None:
+    both = Both(read_plan_text(FAN, "fan"))
+    faults = list(single_faults(both.whole.plan))
+    assert len(faults) > 30
+    assert [complaint for fault in faults for complaint in both.complaints(fault)] == []
+
+
+def test_a_no_volt_switch_whose_own_contact_feeds_its_coil_can_be_started() -> None:
+    plan = read_plan_text(FAN, "fan")
+    seen, kept = fast(plan)
+    assert differences(seen, plain(PlainEngine(plan), kept)) == []
+    behaviour = Behaviour(plan)
+    assert behaviour.reached & behaviour.at("Q4", "off") & behaviour.moving("M1")
+    assert not behaviour.reached & behaviour.at("S1", "pressed") & behaviour.moving("M1")

@@ -111,11 +111,13 @@ class CoilDevice:
         return {self.name: there[here]} if there[here] != here else {}
 
     def _no_volt(self, at: Values, energised: bool) -> Changes:
+        """It lets go of itself, and comes in by hand only: see `pressed`."""
         bit = f"{self.name}.latch"
-        held = at[bit] == "1"
-        if at[self.name] == "stop" or not energised:
-            return {bit: "0"} if held else {}
-        return {bit: "1"} if at[self.name] == "start" and not held else {}
+        return {bit: "0"} if at[bit] == "1" and (at[self.name] == "stop" or not energised) else {}
+
+    def pressed(self, energised: bool) -> Changes:
+        """What the start of a no-volt release leaves behind when it is down, its coil being energised at that moment or not."""
+        return {f"{self.name}.latch": "1" if energised else "0"}
 
     def _thermistor(self, at: Values, energised: bool, joined: Joined) -> Changes:
         bit = f"{self.name}.latched"

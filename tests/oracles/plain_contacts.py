@@ -163,12 +163,14 @@ class Closing:
 def nvr_word(name: str, values: Values) -> str:
     """Whether the poles of a no-volt release are closed."""
     position, latch = values[name], values[f"{name}.latch"] == "1"
-    return "on" if position == "start" or (latch and position != "stop") else "off"
+    return "on" if latch and position != "stop" else "off"
 
 
 def moments(device: Device, old: str, new: str, closing: Closing) -> list[Moment]:
     """What the contacts of a hand-operated device pass on the way from one position to another."""
     contacts = [c for c in device.contacts if key_of(c) not in closing.late]
+    if device.kind == "no-volt-release":
+        return [tuple((key_of(c), "on" in c.closed_in) for c in contacts)] if new == "start" else []
     if device.kind in ("selector", "key-switch") and device.values.get("make_before_break") is True:
         return [tuple((key_of(c), bool({old, new} & c.closed_in)) for c in contacts)]
     if device.kind in ("selector", "key-switch") or any(c.changeover for c in contacts):

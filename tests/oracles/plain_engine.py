@@ -359,8 +359,12 @@ class PlainEngine:
                 found.append(self.change(now.state, drive_changes(name, bits, healthy), now.state.moment))
         return [s for s in found if s != now.state]
 
+    def pulls(self, now: Now, coil: str) -> bool:
+        """Whether a coil is energised."""
+        return coil in now.energised
+
     def _coil_moves(self, now: Now) -> list[State]:
-        wanted = [c.wants(now.at, n in now.energised, now.joints.joined) for n, c in self.coils.items()]
+        wanted = [c.wants(now.at, self.pulls(now, n), now.joints.joined) for n, c in self.coils.items()]
         return [self.change(now.state, changes, now.state.moment) for changes in wanted if changes]
 
     def _source_moves(self, now: Now) -> list[State]:
@@ -441,9 +445,15 @@ class PlainEngine:
         for moment in passing:
             stages.append(self.settle([State(s.values, moment) for s in starts]))
             starts = sorted(stages[-1].rests, key=lambda s: s.values)
-        stages.append(self.settle([self.change(s, changes) for s in starts]))
+        stages.append(self.settle([self.change(s, {**changes, **self._pressed(s, event)}) for s in starts]))
         passed = frozenset().union(*(stage.passed for stage in stages))
         return Outcome(stages[-1].rests, passed, any(s.oscillates for s in stages), any(s.races for s in stages))
+
+    def _pressed(self, state: State, event: Event) -> Mapping[str, str]:
+        """What the start of a no-volt release leaves behind, from the state in which it is down."""
+        if event.position != "start" or self.plan.devices[event.device].kind != "no-volt-release":
+            return {}
+        return self.coils[event.device].pressed(self.pulls(self.now(state), event.device))
 
     def _effects(self, state: State, event: Event) -> tuple[Mapping[str, str], list[Moment]]:
         """The values an event changes, and the moments that pass first."""

@@ -164,11 +164,13 @@ class FaultyEngine(PlainEngine):
     def _power(self, joints: Joints, switched: Mapping[str, str], running: Mapping[str, bool]) -> Power:
         return _Power(self, joints, switched, running)
 
+    def pulls(self, now: Now, coil: str) -> bool:
+        return super().pulls(now, coil) and coil not in self.effect.coils
+
     def _coil_moves(self, now: Now) -> list[State]:
         found = []
         for name, coil in self.coils.items():
-            energised = name in now.energised and name not in self.effect.coils
-            changes = dict(coil.wants(now.at, energised, now.joints.joined))
+            changes = dict(coil.wants(now.at, self.pulls(now, name), now.joints.joined))
             if name in self.effect.stuck and now.at[name] == "in":
                 changes.pop(name, None)
             if changes:

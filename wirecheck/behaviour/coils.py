@@ -16,6 +16,9 @@ if TYPE_CHECKING:
 
 OUT, IN, GOING_IN, GOING_OUT = "out", "in", "going in", "going out"
 
+PRESSING = "pressing"
+"""The moment in which the start of a no-volt release goes down and closes its poles, whatever its coil does."""
+
 
 class CoilPart(Part):
     """A device that is `out` or `in`. With a change-over contact it takes a moment between, with both halves open."""
@@ -227,22 +230,32 @@ class SafetyRelayPart(CoilPart):
 
 
 class NoVoltPart(CoilPart):
-    """A no-volt release with its own start and stop; its latch lets go when its coil loses supply and does not come back."""
+    """A no-volt release with its own start and stop: its coil alone keeps its poles closed, but for the moment of pressing start.
+
+    Start that stays held closes nothing: it must be let go and pressed again.
+    """
 
     def __init__(self, device: Device) -> None:
         super().__init__(device)
         self.latch = f"{self.name} latched"
 
     def variables(self) -> Mapping[str, Sequence[str]]:
-        return {self.name: self.device.positions, self.latch: (OUT, IN)}
+        return {self.name: (*self.device.positions, PRESSING), self.latch: (OUT, IN)}
 
     def state(self, space: Space, state: str) -> int:
-        closed = space.at(self.name, "start") | (space.at(self.latch, IN) & ~space.at(self.name, "stop"))
+        closed = space.at(self.name, PRESSING) | (space.at(self.latch, IN) & ~space.at(self.name, "stop"))
         return {"on": closed, "off": space.full & ~closed}.get(state, 0)
+
+    def _stages(self, space: Space, to: str) -> tuple[tuple[Move, ...], ...]:
+        if to != "start":
+            return super()._stages(space, to)
+        others = (p for p in self.device.positions if p != to)
+        down = tuple(m for p in others for m in space.assign(space.at(self.name, p), self.name, PRESSING))
+        return (down, tuple(space.assign(space.at(self.name, PRESSING), self.name, to)))
 
     def moves(self, model: Model) -> list[Move]:
         space = model.space
         energised = CoilPart.holds(self, model)
-        found = space.assign(space.at(self.name, "start") & energised, self.latch, IN)
+        found = space.assign(space.at(self.name, PRESSING) & energised, self.latch, IN)
         found += space.assign(space.full & ~energised | space.at(self.name, "stop"), self.latch, OUT)
         return found
