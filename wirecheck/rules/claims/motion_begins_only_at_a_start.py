@@ -1,4 +1,7 @@
-"""Motion begins at no event of a group (`at`): only a start event may begin it."""
+"""Motion begins at no event of a group (`at`): only a start event may begin it.
+
+Of a motor that the plan says drives a pump or fan, a reset by hand and the returning supply are told as advice.
+"""
 
 from __future__ import annotations
 
@@ -28,7 +31,7 @@ CONDITIONS = {
         }
     },
 }
-WORDS = frozenset({"motor", "event", "events", "device", "starts", "more", "happens", "standing", "kept", "advice"})
+WORDS = frozenset({"motor", "event", "events", "device", "starts", "more", "happens", "standing", "kept", "advice", "unsaid"})
 
 GROUP_OF_KIND = {
     "guard-switch": "guard",
@@ -38,6 +41,10 @@ GROUP_OF_KIND = {
     **dict.fromkeys(("drive", "overload-relay", "thermistor-relay"), "fault-cleared"),
     **dict.fromkeys(("motor", "thermistor", "thermal-switch"), "cooling"),
 }
+ENCLOSED = ("pump", "fan")
+"""What a motor may drive that nobody reaches into: a pump whose selector stays on runs again after a reset by hand.
+
+Common practice, no source."""
 HAND_WORKED = frozenset({"selector", "key-switch", "push-button", "foot-switch"})
 
 
@@ -172,6 +179,7 @@ def _held_starts(rule: Rule, held: list[_Held]) -> Finding:
         standing="",
         kept=KEPT,
         advice=first[0].advice,
+        unsaid="",
     )
 
 
@@ -197,8 +205,12 @@ def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: list[Ev
     drives = [name for name in dict.fromkeys(feeding) if b.plan.devices[name].kind == "drive"]
     rests = [line for name in drives for line in unstated(b.plan.devices[name], _came_back(b, name, path[-2][1]))]
     commanding = _commanding(b, number, motor, coils)
+    enclosed = str(motor.values.get("drives")) if _moves_nothing_in_reach(b, motor, begun) else ""
+    if enclosed:
+        rests.append(f"{motor.name} drives: {enclosed} (stated in the plan), taken as out of reach of any hand")
     return rule.finding(
         b.plan.devices[shortest.event.device].spot,
+        severity="advice" if enclosed else None,
         devices=tuple(dict.fromkeys((*devices, *coils, *commanding, *drives, motor.name))),
         wires=wires_on(b, walk),
         evidence=evidence(b, path, walk),
@@ -210,10 +222,37 @@ def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: list[Ev
         starts="starts",
         more="",
         happens=told_event(b, shortest.event),
-        standing=_standing(b, number, commanding),
+        standing=_standing(b, number, commanding) + _milder(motor, enclosed),
         kept=_kept(b, number, motor, coils, commanding),
         advice="",
+        unsaid=_unsaid(b, motor, begun),
     )
+
+
+def _moves_nothing_in_reach(b: Behaviour, motor: Device, begun: Iterable[EventRule]) -> bool:
+    """Whether a restart is that of a pump or fan, and each event that brings it a reset by hand or the supply."""
+    return motor.values.get("drives") in ENCLOSED and all(_by_hand_or_supply(b, r.event) for r in begun)
+
+
+def _by_hand_or_supply(b: Behaviour, event: Event) -> bool:
+    """What cools down and comes back by itself is left out: it may do so again and again while somebody looks for the cause."""
+    device = b.plan.devices.get(event.device)
+    if device is None or event.device in b.free:
+        return False
+    by_hand = device.kind in ("overload-relay", "thermistor-relay") and device.values.get("reset") == "manual"
+    return by_hand or group_of(device, event.position) == "supply"
+
+
+def _milder(motor: Device, enclosed: str) -> str:
+    """Why a restart is no more than advice."""
+    return f" It is no more than advice as {motor.name} drives a {enclosed}, which nobody reaches into." if enclosed else ""
+
+
+def _unsaid(b: Behaviour, motor: Device, begun: Iterable[EventRule]) -> str:
+    """In a plan of several motors: how to say that this one drives a pump, where that would change anything."""
+    if "drives" in motor.values or len(b.motors) < 2 or not all(_by_hand_or_supply(b, r.event) for r in begun):
+        return ""
+    return f" If {motor.name} drives a pump or fan that nobody can reach into, say so at {motor.name}: drives: pump."
 
 
 def _commanding(b: Behaviour, number: int, motor: Device, coils: list[str]) -> list[str]:
