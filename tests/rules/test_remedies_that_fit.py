@@ -85,3 +85,25 @@ def test_where_contact_speed_decides_both_outcomes_are_shown() -> None:
     assert ", and where its contacts change at one moment M1 " in last.notes[-1]
     assert len(set(last.notes[-1].split(" M1 ")[1:])) == 2
     assert "makes differ" not in told.why
+
+
+TIED = example("earth-fault-starts-nothing", "DI1 acts when it is tied")
+
+
+def test_an_earth_fault_that_takes_a_supply_for_a_time_says_so() -> None:
+    """The return is earthed already. The lamp shorts P24 while the drive has a fault, and its end looks like a fresh command."""
+    assert "to the earth bar at one point" in found("earth-fault-starts-nothing", TIED)[0].remedy
+    lamp = changed(
+        TIED,
+        ("logic: sinking", "logic: sourcing"),
+        ("inputs: {DI1: run-forward}", "inputs: {DI1: run-forward}\n      relays: {RA-RB: {form: NO, acts_on: fault}}"),
+        ("  M1: {kind: motor", "  P1: {kind: lamp, voltage: 24 V DC}\n  M1: {kind: motor"),
+        ("run: [T1:COM, S4:13]", "run: [T1:P24, S4:13, T1:RA]"),
+        ("  - {number: 2,", "  - {number: 3, run: [T1:RB, P1:X1]}\n  - {number: 4, run: [P1:X2, T1:COM]}\n  - {number: 2,"),
+    )
+    told = found("earth-fault-starts-nothing", lamp)[0]
+    notes = [note for step in told.evidence.steps for note in step.notes]
+    assert "T1:P24 is shorted by the fault and has no voltage" in notes
+    assert notes.index("T1:P24 has voltage again") > notes.index("T1:P24 is shorted by the fault and has no voltage")
+    assert told.remedy.startswith("Feed what hangs on wire 3 from elsewhere, or through a fuse of its own")
+    assert "earth bar" not in told.remedy

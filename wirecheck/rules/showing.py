@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from wirecheck.behaviour import Behaviour, Path
 from wirecheck.behaviour.drives import COMMANDS, PERMITS
+from wirecheck.behaviour.faulted import FaultedBehaviour
 from wirecheck.behaviour.faults import Fault
 from wirecheck.behaviour.verdicts import Shown
-from wirecheck.circuit import CONDUCTS, Element
+from wirecheck.circuit import CONDUCTS, Element, Source
 from wirecheck.circuit.elements import COIL_KINDS, coil_ends, marks_of, section
 from wirecheck.findings import Evidence, Step
 from wirecheck.plan.model import Contact, Event, Terminal
@@ -251,7 +252,32 @@ def fault_evidence(shown: Shown, fault: Fault) -> Evidence:
     """The evidence of a trace with a fault: the steps before it, the fault as a step of its own, the steps after it."""
     path, b = shown.path, shown.behaviour
     before = _told(b.healthy, path.before)
-    came, *after = _told(b, path.after)
+    told = _told(b, path.after)
+    came, *after = _with_shorts(b, path.after, told) if fault.kind in ("earthed", "shorted") else told
     moved = b.changes(path.before[-1][1], path.after[0][1])
     steps = (*before, Step(fault.text, moved, came.motion, ("the fault comes",)), *after)
     return Evidence(events=path.events, steps=steps, fault=fault.text, fault_after=path.fault_after)
+
+
+def shorted_at(b: FaultedBehaviour, number: int) -> tuple[Source, ...]:
+    """The sources whose voltage a fault takes in one state: it shorts them, and nothing clears that."""
+    live = ((s, b.healthy.model.supplies.live[s.name] & ~b.model.supplies.live[s.name]) for s in b.model.sources)
+    gone = (s for s, states in live if states >> number & 1)
+    return tuple(s for s in gone if any(b.model.supplies.at(s, p, q) >> number & 1 for p, q, _ in s.pairs()))
+
+
+def live_poles(source: Source) -> str:
+    """The poles of a source that are no return of it, in words."""
+    return join_words(str(pole) for pole in source.poles if pole not in source.returns)
+
+
+def _with_shorts(b: FaultedBehaviour, path: Path, steps: Sequence[Step]) -> Iterator[Step]:
+    """The steps with a note where a source is shorted by the fault, and where it has its voltage again."""
+    before: set[str] = set()
+    for (_, number), step in zip(path, steps, strict=True):
+        now = shorted_at(b, number)
+        notes = [f"{live_poles(s)} is shorted by the fault and has no voltage" for s in now if s.name not in before]
+        again = before - {s.name for s in now}
+        notes += [f"{live_poles(s)} has voltage again" for s in b.model.sources if s.name in again]
+        before = {s.name for s in now}
+        yield step._replace(notes=(*step.notes, *notes))

@@ -9,9 +9,10 @@ from wirecheck.behaviour.faults import Fault
 from wirecheck.behaviour.verdicts import Held, Shown
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
+from wirecheck.plan.model import Device
 from wirecheck.rules.happenings import named, stopper
 from wirecheck.rules.record import Rule, join_words
-from wirecheck.rules.showing import fault_evidence, told_event
+from wirecheck.rules.showing import fault_evidence, live_poles, shorted_at, told_event
 
 KINDS = ["wire open", "stuck open", "welded", "coil open", "stuck in", "earthed", "shorted", "source lost", "input stuck"]
 CONDITIONS = {
@@ -24,7 +25,7 @@ CONDITIONS = {
         },
     },
 }
-WORDS = frozenset({"function", "device", "motor", "stopper", "stopped", "fault", "also", "others"})
+WORDS = frozenset({"function", "device", "motor", "stopper", "stopped", "fault", "also", "others", "advice"})
 
 
 class Bad(NamedTuple):
@@ -89,7 +90,24 @@ def finding(rule: Rule, facts: Facts, bad: list[Bad], motor: str, held: Held | N
         stopped="itself" if device and device.name == motor else facts.plan.devices[motor].label(),
         fault=fault.text,
         also=also(others),
+        advice=_advice(worst, facts.plan.devices[motor]),
         others=f" or one of {len(others)} other faults" if len(others) > 1 else f" or {others[0]}" if others else "",
+    )
+
+
+def _advice(bad: Bad, motor: Device) -> str:
+    """What to do about an earthed conductor: where it takes a supply away for a time, the supply's return is earthed already."""
+    b, fault = bad.shown.behaviour, bad.faults[0]
+    *states, last = (number for _, number in bad.shown.path.after) if fault.kind == "earthed" else (0,)
+    for source in (s for number in states for s in shorted_at(b, number) if s not in shorted_at(b, last)):
+        what = f"what hangs on wire {fault.wires[0]}" if fault.wires else "the circuit that touches"
+        return (
+            f"Feed {what} from elsewhere, or through a fuse of its own that is small enough to blow first: touching metal it "
+            f"shorts {live_poles(source)}, and when the voltage comes back, a command that still stands counts as a fresh one."
+        )
+    return (
+        "Join the return of the control supply, the side straight at the coils, to the earth bar at one point; put the fuse and "
+        f"every contact that lets {motor.label()} run on the other side. Then such a touch blows the fuse and the machine stops."
     )
 
 
