@@ -109,6 +109,44 @@ def test_an_estimate_alone_overloads_nothing_and_is_asked_for() -> None:
     assert asked(one(roomy, LOAD, "T1")) == []
 
 
+def beside_the_contactor(device: str, *wires: str) -> str:
+    """The plan in which a contactor of unknown power hangs on the drive's 100 mA, with one more device there."""
+    plan = example("control-supplies-carry-their-load", "not stated")
+    return changed(plan, ("  T1:\n", f"  {device}\n  T1:\n")) + "".join(f"  - {{{wire}}}\n" for wire in wires)
+
+
+@pytest.mark.parametrize("watts", ["", ", power: 3 W"])
+def test_a_guess_beside_a_load_that_is_too_much_alone_hides_nothing(watts: str) -> None:
+    """3 W / 24 V are 125 mA, more than 100 mA whatever the contactor takes. A lamp that states no power is asked for too."""
+    lamp = f"P1: {{kind: lamp, voltage: 24 V DC{watts}}}"
+    load = one(beside_the_contactor(lamp, "number: 1, run: [T1:P24, P1:X1]", "number: 0V, run: [T1:COM, P1:X2]"), LOAD, "T1")
+    assert load.value == (pytest.approx(0.125) if watts else None)
+    assert asked(load) == ([] if watts else ["K1 coil_power", "P1 power"])
+
+
+def test_no_power_of_a_sensor_is_asked_for() -> None:
+    """It has no key for that: 10 mA are taken."""
+    wires = ("number: 1, run: [T1:P24, 'B3:+']", "number: 0V, run: [T1:COM, 'B3:-']")
+    load = one(beside_the_contactor("B3: {kind: sensor, output: PNP, form: NO, voltage: 24 V DC}", *wires), LOAD, "T1")
+    assert asked(load) == ["K1 coil_power"]
+
+
+@pytest.mark.parametrize("kind", ["safety-relay", "thermistor-relay", "timer-relay", "no-volt-release", "contactor", "relay"])
+def test_what_a_coil_takes_can_be_written_where_it_is_asked_for(kind: str) -> None:
+    more = ", channels: [[S11, S12]]" if kind == "safety-relay" else ", poles: [1-2]" if kind == "no-volt-release" else ""
+    wires = ("number: 1, run: [T1:P24, K9:A1]", "number: 0V, run: [T1:COM, K9:A2]")
+    volts = "voltage" if kind in ("safety-relay", "thermistor-relay", "no-volt-release") else "coil"
+
+    def load(watts: str) -> Number:
+        device = f"K9: {{kind: {kind}{more}, {volts}: 24 V DC{watts}, contacts: {{13-14: NO}}}}"
+        if kind == "no-volt-release":
+            device = device.replace(", contacts: {13-14: NO}", "")
+        return one(beside_the_contactor(device, *wires), LOAD, "T1")
+
+    assert asked(load("")) == ["K1 coil_power", "K9 coil_power"]
+    assert load(", coil_power: 3 W").value == pytest.approx(0.125)
+
+
 def test_the_inputs_of_a_drive_are_no_load_of_its_own_supply() -> None:
     assert numbers(KNOB, LOAD, "T1") == []
 

@@ -23,7 +23,11 @@ ADVICE = {
 }
 DECIDES = "whether the supply can feed all that is on it at one time"
 
-Feed = tuple[Load, Source, Terminal]
+PoleFeed = tuple[Load, Source, Terminal, Terminal]
+"""A load, its source, a pole of that and the end of the load that the pole reaches."""
+
+NOTHING_TO_STATE = frozenset({"drive", "dc-supply", "sensor"})
+"""Kinds that state no power of what they take: they have a current, which is asked for where it is missing, or take little."""
 
 
 def numbers(plan: Plan, states: States) -> Iterator[Number]:
@@ -52,15 +56,15 @@ def _limit(device: Device, source: Source) -> tuple[float, Given, str] | None:
 
 def _supply(found: Conductors, device: Device, source: Source, limit: tuple[float, Given, str]) -> Iterator[Number]:
     # A drive's figure is for what is connected to it: its own inputs are not counted.
-    feeds = [
+    feeds: list[PoleFeed] = [
         f for f in found.currents.fed if f[1].name == source.name and not (f[0].kind == "input" and f[0].device == device.name)
     ]
-    each = [found.together([(load, s, end) for load, s, pole, end in feeds if pole == p]) for p in source.poles]
-    carried = worst_of(each)
+    carried = _worst_pole(found, source, feeds)
     if not feeds or carried is None:
         return
     amps, stated, how = limit
-    value, asked = _against(device, carried, amps, [load for load, _, _, _ in feeds])
+    certain = _worst_pole(found, source, [feed for feed in feeds if not _is_guess(found.plan, feed[0])])
+    value, asked = _against(found.plan, device, carried, certain, amps, [load for load, _, _, _ in feeds])
     yield Number(
         name=SUPPLY,
         device=device.name,
@@ -78,17 +82,35 @@ def _supply(found: Conductors, device: Device, source: Source, limit: tuple[floa
     )
 
 
-def _against(device: Device, carried: Carried, high: float, loads: Sequence[Load]) -> tuple[float | None, tuple[Missing, ...]]:
+def _worst_pole(found: Conductors, source: Source, feeds: Sequence[PoleFeed]) -> Carried | None:
+    """What goes through the pole that carries most."""
+    return worst_of(found.together([(load, s, end) for load, s, pole, end in feeds if pole == p]) for p in source.poles)
+
+
+def _is_guess(plan: Plan, load: Load) -> bool:
+    """Whether a usual power was taken for a load of which the plan could state it."""
+    return (
+        bool(load.parts[0].assumed) and load.kind in ("coil", "load") and plan.devices[load.device].kind not in NOTHING_TO_STATE
+    )
+
+
+def _against(
+    plan: Plan, device: Device, carried: Carried, certain: Carried | None, high: float, loads: Sequence[Load]
+) -> tuple[float | None, tuple[Missing, ...]]:
     """The load where it is known well enough: an estimate that is too high alone proves nothing, and becomes a question."""
     amps, asked = carried.against(high)
-    guessed = {load.device for load in loads if load.parts[0].assumed and load.kind in ("coil", "load")}
+    guessed = {load.device for load in loads if _is_guess(plan, load)}
     if amps is None or amps <= high or not guessed:
         return amps, asked
-    return None, tuple(Missing(f"{name} {_key(loads, name)}", device.spot, DECIDES) for name in sorted(guessed))
+    known = certain.against(high)[0] if certain else None
+    if known is not None and known > high:  # without any guess it is too much already
+        return known, ()
+    return None, tuple(Missing(f"{name} {_key(plan, loads, name)}", device.spot, DECIDES) for name in sorted(guessed))
 
 
-def _key(loads: Sequence[Load], name: str) -> str:
-    return "coil_power" if any(load.device == name and load.kind == "coil" for load in loads) else "power"
+def _key(plan: Plan, loads: Sequence[Load], name: str) -> str:
+    coil = any(load.device == name and load.kind == "coil" for load in loads)
+    return "coil_power" if coil and plan.devices[name].kind != "custom" else "power"
 
 
 def _reference(plan: Plan, drive: Device) -> Iterator[Number]:
