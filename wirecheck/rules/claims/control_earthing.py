@@ -19,8 +19,9 @@ CONDITIONS = {
         "which": {
             "description": "floating: no bond, a danger for a transformer or d.c. supply, advice for a drive's own isolated "
             "supply. several: more than one bond. earth-return: a current that goes home through the "
-            "protective conductor.",
-            "enum": ["floating", "several", "earth-return"],
+            "protective conductor. input-return: that of a drive's input, fed by another supply whose return is joined to the "
+            "drive's over earth alone.",
+            "enum": ["floating", "several", "earth-return", "input-return"],
         }
     },
 }
@@ -29,7 +30,9 @@ WORDS = frozenset({"device", "pole", "bonds", "element"})
 
 def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
     """One finding for each supply, or each consumer, that is not as it should be."""
-    kind = {"floating": _floating, "several": _several, "earth-return": _earth_returns}[str(rule.claim["which"])]
+    kind = {"floating": _floating, "several": _several, "earth-return": _earth_returns, "input-return": _inputs_return}[
+        str(rule.claim["which"])
+    ]
     found: list[Finding | Proof] = list(kind(rule, facts)) if facts.metal.any_earth else []
     yield from found or [rule.proof(1, condition_reached=bool(facts.metal.any_earth))]
 
@@ -123,3 +126,34 @@ def _goes_home_by_earth(facts: Facts, nets: Joined, end: Terminal, source: Sourc
     if facts.metal.net(end) not in facts.metal.any_earth:
         return False
     return not any(nets.root(end) == nets.root(pole) for pole in source.poles if pole.mark != "PE")
+
+
+def _inputs_return(rule: Rule, facts: Facts) -> Iterator[Finding]:
+    """One finding for each drive and supply, with the first of the inputs."""
+    nets = facts.metal.without_earth()
+    told: set[tuple[str, str]] = set()
+    for drive in facts.of_kind("drive"):
+        for own, common in _circuits(drive):
+            for source, pole in facts.touched.poles(own):
+                plus = source.kind == "DC" and pole not in source.returns
+                if plus and (drive.name, source.name) not in told and _goes_home_by_earth(facts, nets, common, source):
+                    told.add((drive.name, source.name))
+                    yield rule.finding(
+                        drive.spot,
+                        devices=(drive.name, source.device),
+                        device=str(own),
+                        pole=str(source.name),
+                        bonds="",
+                        element=str(common),
+                    )
+
+
+def _circuits(drive: Device) -> Iterator[tuple[Terminal, Terminal]]:
+    """The inputs of a drive that take plus, and its torque-off channels, each with the terminal where its current comes out."""
+    control = section(drive.values, "control")
+    given, off = section(control, "inputs"), section(control, "safe_torque_off")
+    common = section(control, "supply").get("common")
+    if control.get("logic") == "sourcing" and common:
+        yield from ((drive.terminal(mark), drive.terminal(common)) for mark in map(str, given) if given[mark] != "unused")
+    if back := off.get("common", common):
+        yield from ((drive.terminal(mark), drive.terminal(back)) for mark in marks_of(off, "channels", ()))
