@@ -161,7 +161,18 @@ def acting(b: Behaviour, device: str) -> int:
     kind = b.plan.devices[device].kind
     if kind == "motor":
         return b.moving(device)
-    return b.running(device) if kind == "drive" else b.acting.get(device, 0)
+    if kind == "drive":
+        return b.running(device)
+    return _any_of(b, device) if kind == "custom" else b.acting.get(device, 0)
+
+
+def _any_of(b: Behaviour, device: str) -> int:
+    """The states in which any coil or load of a device of several is energised."""
+    found = 0
+    for e in b.model.elements:
+        if e.device == device and e.kind in ("coil", "load"):
+            found |= b.model.supplies.energised(e.a, e.b, e.rated)
+    return found
 
 
 def _most(b: Behaviour, weights: Mapping[str, float]) -> tuple[float, tuple[str, ...], int]:

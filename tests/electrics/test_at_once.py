@@ -80,3 +80,18 @@ def test_no_conductor_carries_more_than_all_that_it_feeds(monkeypatch: pytest.Mo
         loads = {id(p.load): [q for q in passages if q.load is p.load] for p in passages}
         each = [found.carried(own).amps or 0.0 for own in loads.values()]
         assert (found.carried(passages).amps or 0.0) <= sum(each) + 1e-9
+
+
+def test_a_custom_device_acts_with_any_of_its_loads() -> None:
+    """Two loads of which a change-over lets one act at a time, each with the lamp beside it."""
+    plan = adding(
+        MILL,
+        """S3: {kind: selector, positions: [left, right], contacts: {13-14: {closed_in: [left]}, 23-24: {closed_in: [right]}}}
+A1: {kind: custom, elements: [{load: 1-2, voltage: 24 V DC, power: 5 W}, {load: 3-4, voltage: 24 V DC, power: 5 W}]}
+P1: {kind: lamp, voltage: 24 V DC, power: 5 W}""",
+        """number: 7, run: [F2:2, S3:13, S3:23]
+number: 8, run: [S3:14, A1:1, P1:X1]
+number: 9, run: [S3:24, A1:3]
+number: 0V, run: [P1:X2, A1:2, A1:4, Q2:A2]""",
+    )
+    assert answers(Facts(read_plan_text(plan, "plan.yaml"))).most_at_once({"A1": 0.2, "P1": 0.2}).total == pytest.approx(0.4)
