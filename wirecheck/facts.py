@@ -38,10 +38,11 @@ class Facts:
 
     def __init__(self, plan: Plan, progress: Progress | None = None) -> None:
         self.plan, self.progress = plan, progress
-        self._too_large: TooLarge | None = None
+        self._too_large: dict[frozenset[str], TooLarge] = {}
         self._views: tuple[Behaviour, ...] | None = None
         self._slow: tuple[Behaviour, Behaviour] | None = None
         self._real: frozenset[str] = frozenset()
+        self._decided: frozenset[str] = frozenset()
 
     @cached_property
     def circuit(self) -> nx.MultiGraph[Any]:
@@ -58,14 +59,17 @@ class Facts:
         """
         from wirecheck.behaviour import views_of
 
-        if self._too_large is not None:
-            raise self._too_large
         if self._views is None:
+            tried = self._real
+            if tried in self._too_large:
+                raise self._too_large[tried]
             try:
-                self._views = views_of(self.plan, self.direct_influences, self._real)
+                self._views = views_of(self.plan, self.direct_influences, tried)
             except TooLarge as large:
-                self._too_large = large
+                self._too_large[tried] = large
+                self._real = self._decided  # what needs no closer look goes on with the views that there were
                 raise
+            self._decided = tried
         return self._views
 
     def with_slow_contacts(self, view: Behaviour) -> Behaviour:
@@ -96,8 +100,24 @@ class Facts:
         return frozenset(name for name in moved if kinds.get(name) in ("relay", "contactor"))
 
     def look_closer(self, relays: frozenset[str]) -> None:
-        """Make the views anew with these relays as they are in the plan."""
-        self._real |= relays
+        """Make the views anew with these relays as they are in the plan; where that is too much, they stay as they are.
+
+        Raises
+        ------
+        TooLarge
+            A part would have too many states; whoever asked cannot be answered, but others can.
+        """
+        from wirecheck.behaviour.views import parts_of
+
+        wanted = self._real | relays
+        if wanted in self._too_large:
+            raise self._too_large[wanted]
+        try:
+            parts_of(self.plan, self.direct_influences, wanted)
+        except TooLarge as large:
+            self._too_large[wanted] = large
+            raise
+        self._real = wanted
         self._views = self._slow = None
         for known in FROM_VIEWS:
             self.__dict__.pop(known, None)

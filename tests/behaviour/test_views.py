@@ -6,6 +6,7 @@ import pytest
 
 from tests.circuit.networks import plan_text
 from tests.generators.zone_line import zone_line
+from wirecheck.behaviour import model as model_module
 from wirecheck.behaviour import views as views_module
 from wirecheck.behaviour import views_of
 from wirecheck.behaviour.behaviour import Behaviour
@@ -109,5 +110,34 @@ def test_relays_that_can_never_go_in_are_free_nowhere_one_after_the_other(monkey
 def test_a_part_that_is_too_large_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     """Mains, isolator, two breakers and a fuse; five things to press or open; a relay and two contactors."""
     monkeypatch.setattr(views_module, "MOST_BITS", 5)
-    with pytest.raises(TooLarge, match="what decides about M100: 13 variables of two values, 5 can be explored together"):
+    monkeypatch.setattr(model_module, "MOST_BITS", 5)
+    with pytest.raises(TooLarge, match="what decides about M100 is too much to be tried in one") as told:
         parts(monkeypatch, line(), 15)
+    assert "can stand in 8,192 ways, and up to 32 are tried" in str(told.value)
+    assert "or write a plain wire in place of one of F" in str(told.value)
+
+
+def test_what_needs_no_closer_look_goes_on_where_a_closer_look_is_too_much(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(views_module, "WHOLE_BITS", 0)
+    monkeypatch.setattr(views_module, "PART_BITS", 6)
+    monkeypatch.setattr(views_module, "MOST_BITS", 12)
+    facts = Facts(line())
+    before = facts.views
+    for _ in range(2):
+        with pytest.raises(TooLarge, match="what decides about"):
+            facts.look_closer(frozenset({"K100", "K200", "Q102", "Q103"}))
+        assert facts.views is before
+
+
+def test_what_turns_out_too_large_on_the_way_leaves_the_views_as_they_were(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The sizes fit, and a source that dies of a short makes them too large while they are explored."""
+    monkeypatch.setattr(views_module, "WHOLE_BITS", 0)
+    monkeypatch.setattr(views_module, "PART_BITS", 6)
+    facts = Facts(line())
+    before = [view.subjects for view in facts.views]
+    bits = max(view.space.bits for view in facts.views)
+    monkeypatch.setattr(model_module, "MOST_BITS", bits)
+    facts.look_closer(frozenset({"K100", "K200", "Q102", "Q103"}))
+    with pytest.raises(TooLarge, match="is too much to be tried in one"):
+        assert facts.views
+    assert [view.subjects for view in facts.views] == before

@@ -157,6 +157,12 @@ def view_of(engine: PlainEngine, state: State, keep: frozenset[str]) -> View:
     return frozenset((n, v) for n, v in _translated(engine, state) if n in keep)
 
 
+def _safety_relay(at: Mapping[str, str], name: str) -> str:
+    """Of a safety relay the program has one variable: what it remembers, it remembers while it is out."""
+    remembers = [what for what in ("armed", "ready") if at[f"{name}.{what}"] == "1"]
+    return at[name] if not remembers else remembers[0] if at[name] == "out" else f"{at[name]} and {remembers[0]}"
+
+
 def _translated(engine: PlainEngine, state: State) -> list[tuple[str, str]]:
     """A state in the other engine's words."""
     yes_no = {"1": "yes", "0": "no"}
@@ -164,6 +170,9 @@ def _translated(engine: PlainEngine, state: State) -> list[tuple[str, str]]:
     found = [(d.name, at[d.name]) for d in engine.plan.devices.values() if d.name in at]
     found += [(f"{s.name} dead", yes_no[at[f"{s.name}.dead"]]) for s in engine.sources]
     for name, coil in engine.coils.items():
+        if coil.kind == "safety-relay":
+            found = [(n, _safety_relay(at, name) if n == name else v) for n, v in found]
+            continue
         found += [
             (bit.replace(".latched", " tripped").replace(".", " "), yes_no[at[bit]])
             for bit in coil.memory()

@@ -181,20 +181,29 @@ class ThermistorRelayPart(CoilPart):
         return found
 
 
+READY, ARMED = READY_CODES = "ready", "armed"
+
+
 class SafetyRelayPart(CoilPart):
-    """Channels, a reset, and a memory that both channels have been open together; taken as free of faults inside."""
+    """Channels, a reset, and a memory that both channels have been open together; taken as free of faults inside.
+
+    It is out, in, ready (out, and the reset takes it in) or, with a monitored reset, armed (ready, and the reset is pressed).
+    One variable does for that: while it is in there is nothing to remember.
+    """
 
     def __init__(self, device: Device) -> None:
         super().__init__(device)
-        self.ready, self.armed = f"{self.name} ready", f"{self.name} armed"
         self.monitored = device.values.get("reset") == "monitored"
         given = device.values.get("channels")
         self.channels = [tuple(map(str, c)) for c in given] if isinstance(given, list | tuple) else []
         self.loop = marks_of(device.values, "reset_loop", ())
 
     def variables(self) -> Mapping[str, Sequence[str]]:
-        more = {self.armed: ("no", "yes")} if self.monitored else {}
-        return {**super().variables(), self.ready: ("no", "yes"), **more}
+        codes = (OUT, IN, READY, ARMED) if self.monitored else (OUT, IN, READY)
+        return {self.name: codes, **{k: v for k, v in super().variables().items() if k != self.name}}
+
+    def state(self, space: Space, state: str) -> int:
+        return minus(space.full, space.at(self.name, IN)) if state == OUT else super().state(space, state)
 
     def _channel(self, model: Model, marks: tuple[str, ...]) -> int:
         return model.network.joined(Terminal(self.name, marks[0]), Terminal(self.name, marks[1]))
@@ -213,20 +222,17 @@ class SafetyRelayPart(CoilPart):
             none &= ~channel
         loop = self._channel(model, self.loop) if self.loop else space.full
         healthy = powered & closed
-        ready = space.at(self.ready, "yes")
-        low = space.variables[self.ready].low
-        go_in: dict[int, int] = {low: 0}
-        go_out: dict[int, int] = {low: ready | minus(space.full, powered) | (none if channels else 0)}
-        start = space.at(self.name, OUT) & healthy & ready
+        armed = space.at(self.name, ARMED) if self.monitored else 0
+        ready = space.at(self.name, READY) | armed
+        start = healthy & ready
         found = Part.moves(self, model)
         if self.monitored:
-            armed = space.at(self.armed, "yes")
-            go_in[space.variables[self.armed].low] = go_out[space.variables[self.armed].low] = 0
-            found += space.assign(start & loop, self.armed, "yes")
-            found += self.into(space, start & armed & ~loop, IN, go_in)
+            found += space.assign(start & loop, self.name, ARMED)
+            found += self.into(space, start & armed & ~loop, IN)
         else:
-            found += self.into(space, start & loop, IN, go_in)
-        return found + self.into(space, minus(space.full, healthy), OUT, go_out)  # in one: it may cut its own supply, or short it
+            found += self.into(space, start & loop, IN)
+        again = {space.variables[self.name].low + 1: ready | minus(space.full, powered) | (none if channels else 0)}
+        return found + self.into(space, minus(space.full, healthy), OUT, again)  # in one: it may cut its own supply, or short it
 
 
 class NoVoltPart(CoilPart):

@@ -53,6 +53,20 @@ def width_of(codes: Sequence[str]) -> int:
     return max(1, (len(codes) - 1).bit_length())
 
 
+def too_large(what: str, advice: str, plan: Plan, names: Iterable[str], bits: int | None = None) -> TooLarge:
+    """That a part of the plan is too large, in words that say what makes it so and what can be done."""
+    each = {name: bits_of(plan, frozenset({name})) for name in plan.devices if name in frozenset(names)}
+    count = sum(each.values()) if bits is None else bits
+    most = [f"{name} ({2 ** each[name]})" for name in sorted(each, key=lambda name: -each[name]) if each[name] > 1][:4]
+    spare = [name for name in each if each[name] and plan.devices[name].kind in OPERATES]
+    tells = f"; most of them come from {', '.join(most)}" if most else ""
+    more = f", or write a plain wire in place of one of {', '.join(spare)}, in the next check of another: half as many are left"
+    return TooLarge(
+        f"{what} is too much to be tried in one: its devices together can stand in {2**count:,} ways, and up to {2**MOST_BITS:,} "
+        f"are tried{tells}. What you can do: {advice}{more if spare else ''}"
+    )
+
+
 class Answer(NamedTuple):
     """What a part makes of what the circuit tells it: moves while it settles, and events."""
 
@@ -89,8 +103,8 @@ class Model:
         codes |= {self.dead(name): ("no", "yes") for name in sorted(dying)}
         bits = sum(map(width_of, codes.values()))
         if bits > MOST_BITS:
-            raise TooLarge(
-                f"the states of {plan.machine.name}: {bits} variables of two values, {MOST_BITS} can be explored together"
+            raise too_large(
+                f"all of {plan.machine.name}", "check each motor's circuit as a plan of its own", plan, plan.devices, bits
             )
         self.space = Space(codes)
         self.interlocks = self._interlocks()

@@ -49,7 +49,7 @@ class Part:
         if len(device.positions) < 2:
             return None
         if device.kind in ("selector", "key-switch"):
-            return OVERLAP if device.values.get("make_before_break") is True else OPEN
+            return OVERLAP if device.values.get("make_before_break") is True else OPEN if _passes_open(device) else None
         if any(c.early_break for c in device.contacts):
             return EARLY
         if device.values.get("first_make"):
@@ -208,6 +208,14 @@ class Part:
             for mask, _ in group:
                 earlier |= mask
         return found
+
+
+def _passes_open(device: Device) -> bool:
+    """Whether all contacts open is something else than each position: where two positions close a contact. A selector `off - on`
+    with contacts for `on` alone is, on its way, as at `off`: a moment between would double the states and add nothing.
+    """
+    closing = {p for contact in device.contacts for p in device.positions if p in contact.closed_in}
+    return len(closing) > 1
 
 
 def rounds_of(events: Iterable[EventRule]) -> Rounds:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
-from wirecheck.behaviour.coils import IN, CoilPart
+from wirecheck.behaviour.coils import IN, OUT, READY_CODES, CoilPart
 from wirecheck.behaviour.faults import EXCLUDED, Fault
 from wirecheck.behaviour.single import ELAPSED, Single
 from wirecheck.behaviour.telling import RUN, SELF, Told
@@ -68,7 +68,7 @@ def on_the_way(single: Single, outcome: Outcome) -> Iterator[str]:
     """What happened between the event and the rest, and cannot be seen from these two."""
     codes = [single.decode(n) for n in outcome.way]
     for name, part in single.parts.items():
-        seen = [c[name] for c in codes] if isinstance(part, CoilPart) else []
+        seen = [OUT if c[name] in READY_CODES else c[name] for c in codes] if isinstance(part, CoilPart) else []
         if len(set(seen)) > 1 and seen[0] == seen[-1]:
             yield f"{name} {'drops out' if seen[0] == IN else 'pulls in'} for a moment"
     models = [single.model(n) for n in outcome.way]

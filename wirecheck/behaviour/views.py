@@ -13,9 +13,8 @@ from dataclasses import replace
 
 from wirecheck.behaviour.behaviour import INERT, Behaviour
 from wirecheck.behaviour.coils import IN, OUT
-from wirecheck.behaviour.model import MOST_BITS, bits_of
+from wirecheck.behaviour.model import MOST_BITS, bits_of, too_large
 from wirecheck.circuit.elements import COIL_KINDS, LOAD_KINDS
-from wirecheck.errors import TooLarge
 from wirecheck.plan.model import Device, Plan
 
 WHOLE_BITS = 21
@@ -59,14 +58,26 @@ def views_of(plan: Plan, direct: Mapping[str, frozenset[str]], real: frozenset[s
 def _views(
     plan: Plan, direct: Mapping[str, frozenset[str]], real: frozenset[str], stuck: frozenset[str]
 ) -> tuple[Behaviour, ...]:
-    views: list[Behaviour] = []
+    parts = parts_of(plan, direct, real)
+    return tuple(Behaviour(reduced(plan, kept, free, stuck), subjects, free) for subjects, kept, free in parts)
+
+
+def parts_of(
+    plan: Plan, direct: Mapping[str, frozenset[str]], real: frozenset[str]
+) -> list[tuple[frozenset[str], frozenset[str], frozenset[str]]]:
+    """The parts of a large plan: of which devices each tells, what is in it, and which of its relays are free.
+
+    Raises
+    ------
+    TooLarge
+        As `views_of`, with nothing explored yet.
+    """
+    found: list[tuple[frozenset[str], frozenset[str], frozenset[str]]] = []
     for name in _subjects(plan):
-        if any(name in view.subjects for view in views):
-            continue
-        kept, free = part_around(plan, name, direct, real)
-        part = reduced(plan, kept, free, stuck)
-        views.append(Behaviour(part, frozenset(_told(plan, kept - free, direct)) | {name}, free))
-    return tuple(views)
+        if not any(name in subjects for subjects, _, _ in found):
+            kept, free = part_around(plan, name, direct, real)
+            found.append((frozenset(_told(plan, kept - free, direct)) | {name}, kept, free))
+    return found
 
 
 def _never_in(views: Iterable[Behaviour]) -> Iterable[str]:
@@ -110,9 +121,7 @@ def part_around(
             else:
                 free.add(other)
     if _bits(plan, kept) > MOST_BITS:
-        raise TooLarge(
-            f"what decides about {subject}: {_bits(plan, kept)} variables of two values, {MOST_BITS} can be explored together"
-        )
+        raise too_large(f"what decides about {subject}", f"check the circuit around {subject} as a plan of its own", plan, kept)
     return frozenset(kept), frozenset(free)
 
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
-from wirecheck.behaviour.coils import CoilPart
+from wirecheck.behaviour.coils import OUT, CoilPart
+from wirecheck.behaviour.space import minus
 from wirecheck.circuit import Source
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof
@@ -71,9 +72,9 @@ def _under_load(b: Behaviour, device: Device, source: Source) -> Evidence | None
     if isinstance(part, CoilPart):
         variable = b.space.variables[device.name]
         own = [m for m in b.model.moves if set(m.bits) & set(range(variable.low, variable.low + variable.width))]
-        moving = 0
-        for move in own:
-            moving |= move.mask
+        moving, out = 0, part.state(b.space, OUT)
+        for move in own:  # a safety relay that is out and gets ready moves no contact
+            moving |= minus(move.mask, out & b.space.flip(out, move.bits))
         path = _in_use(b, moving & running & b.passed)
         return evidence(b, path) if path else None
     return _by_hand(b, device, running)
