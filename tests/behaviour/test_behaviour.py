@@ -6,6 +6,7 @@ from tests.generators.zone_line import zone_line
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.causes import about_to_stop
 from wirecheck.behaviour.feeding import ways_fed
+from wirecheck.behaviour.parts import EventRule
 from wirecheck.behaviour.space import lowest
 from wirecheck.plan import read_plan_text
 
@@ -83,7 +84,8 @@ def test_what_a_running_delay_will_end_counts_as_stopped_whatever_other_delay_ru
 def test_a_trace_tells_when_a_drive_gets_its_power_and_loses_it() -> None:
     b = Behaviour(read_plan_text(STARTS, "bench"))
     on, started, off = (next(r for r in b.events if str(r.event) == text) for text in ("G0=on", "Q4=start", "Q4=stop"))
-    path, states = [(None, 0)], b.reach.layers[0]
+    path: list[tuple[EventRule | None, int]] = [(None, 0)]
+    states = b.reach.layers[0]
     for rule in (on, started, off):
         states = b.after(rule, states)
         path.append((rule, lowest(states)))

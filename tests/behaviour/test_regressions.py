@@ -233,3 +233,26 @@ def test_a_no_volt_switch_whose_own_contact_feeds_its_coil_can_be_started() -> N
     behaviour = Behaviour(plan)
     assert behaviour.reached & behaviour.at("Q4", "off") & behaviour.moving("M1")
     assert not behaviour.reached & behaviour.at("S1", "pressed") & behaviour.moving("M1")
+
+
+TWO_SHORTS = """\
+wirecheck: 1
+machine: {name: two shorts at the club's pillar}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  F1: {kind: circuit-breaker, poles: [1-2]}
+  S1: {kind: push-button, contacts: {13-14: NO, 23-24: NO}}
+wires:
+  - {number: 1, run: ["G0:L", "F1:1", "S1:13"]}
+  - {number: 2, run: ["F1:2", "S1:23"]}
+  - {number: 3, run: ["G0:N", "S1:14"]}
+  - {number: 4, run: ["G0:PE", "S1:24"]}
+"""
+
+
+def test_of_two_shorts_at_once_the_one_that_nothing_clears_may_be_first() -> None:
+    plan = read_plan_text(TWO_SHORTS, "pillar")
+    seen, kept = fast(plan)
+    assert differences(seen, plain(PlainEngine(plan), kept)) == []
+    dead = {dict(view)["F1"]: depth for view, depth in seen.depth.items() if {("G0 dead", "yes"), ("S1", "pressed")} <= view}
+    assert dead == {"on": 2, "tripped": 2}

@@ -61,6 +61,18 @@ def uncleared(model: Model, source: Source) -> int:
     return short
 
 
+def _killing(model: Model, source: Source) -> int:
+    """The states in which two poles of `source` are joined with no protective device between them, whatever others are."""
+    found, short = 0, model.supplies.shorts(source)
+    for pair in _joined(model, source, short) if short else ():
+        (p, _), (q, _) = pair
+        bare = model.supplies.at(source, p, q) & short
+        for element in model.protective if bare else ():
+            bare = minus(bare, on_path(model, element, (pair,), bare))
+        found |= bare
+    return found
+
+
 def trips(model: Model) -> list[Move]:
     """The moves of protective devices, and of sources that die."""
     space, found = model.space, []
@@ -72,7 +84,7 @@ def trips(model: Model) -> list[Move]:
             continue
         if source.name in model.dying:
             name = model.dead(source.name)
-            found += space.assign(uncleared(model, source), name, "yes")
+            found += space.assign(_killing(model, source), name, "yes")
             fed = model.supplies.fed(source.feed) if source.feed is not None else space.at(source.device, "on")
             found += space.assign(space.full & ~fed, name, "no")
         for device, states in model.cleared(source).items():
