@@ -131,6 +131,8 @@ def test_what_protects_a_transformer() -> None:
     found = number(SANDER, "protection of a transformer")
     assert found.value == 2
     assert found.high == pytest.approx(4.384, abs=0.001)
+    assert "fuse of 2.62 A" in found.advice
+    assert "no more than 4.38 A" in found.advice  # the limit that the finding names too
 
 
 def test_two_fuses_in_a_row() -> None:

@@ -42,6 +42,7 @@ def _secondary(found: Conductors, device: Device) -> Iterator[Number]:
         missing(device, key, DECIDES) for key, known in (("power", power), ("secondary_voltage", volts)) if known is None
     )
     asked = (*guard.missing, *lacking)
+    most = rated * percent / 100 if rated else None
     of = f"{power.quantity.text} by {volts.quantity.text} are {in_words(rated, 'A')}" if power and volts and rated else ""
     yield Number(
         name=SECONDARY,
@@ -49,14 +50,19 @@ def _secondary(found: Conductors, device: Device) -> Iterator[Number]:
         at=device.spot,
         value=None if asked else guard.amps,
         unit="A",
-        high=rated * percent / 100 if rated else None,
+        high=most,
         working=f"{of}, and what protects it may have {figure(percent)} % of that. Its secondary is limited by {guard.words}.",
         inputs=(*guard.inputs, *(g.input for g in (power, volts) if g)),
         source=rows.cite(),
         devices=tuple(dict.fromkeys((device.name, *guard.devices))),
         missing=asked,
-        advice=f"Fit a fuse of at most {in_words(rated, 'A')} at {device.name}'s secondary." if rated else "",
+        advice=_advice(device, rated, most) if rated and most else "",
     )
+
+
+def _advice(device: Device, rated: float, most: float) -> str:
+    size, limit = in_words(rated, "A"), in_words(most, "A")
+    return f"Fit a fuse of {size} at {device.name}'s secondary, or of the next size that there is, but no more than {limit}."
 
 
 def _fuses(found: Conductors) -> Iterator[Number]:
