@@ -30,7 +30,7 @@ def test_a_core_has_the_size_of_its_cable_where_it_states_none() -> None:
     other = next(
         w for w in read(saw("size: 0.75 mm2, colour: BU, cable: W1", "size: 1 mm2, colour: BU, cable: W1")).wires if w.cable
     )
-    assert (other.size_mm2, other.size_text) == (1.0, "1 mm2")
+    assert (other.size_mm2, other.size_text, other.stated_size) == (0.75, "0.75 mm2", "1 mm2")  # of two the smaller
 
 
 def test_a_place_may_state_how_warm_it_gets() -> None:

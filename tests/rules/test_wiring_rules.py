@@ -253,3 +253,15 @@ def test_a_contactor_that_opens_only_the_neutral_of_a_load_is_found() -> None:
     assert "it opens the neutral of P1 (coolant), and the phase at P1:X1 comes past it" in told[0].message
     both_ahead = changed(past, ("run: [Q2:4, P1:X2]", "run: [Q2:3, P1:X2]"))
     assert found("neutral-is-not-switched-alone", both_ahead) == []
+
+
+def test_a_core_is_reckoned_with_the_smaller_of_two_sizes() -> None:
+    bad = example("cores-have-the-size-of-their-cable", "0.75 mm2")
+    for plan, size, stated in (
+        (bad, 0.75, "2.5 mm2"),
+        (bad.replace("size: 0.75 mm2", "size: 4 mm2"), 2.5, "2.5 mm2"),
+        (bad.replace("size: 0.75 mm2", "size: 2.4 mm2"), 2.5, ""),
+    ):
+        wires = read_plan_text(plan, "plan.yaml").wires
+        assert (wires[0].size_mm2, wires[0].stated_size) == (size, stated)
+        assert wires[2].stated_size == ""  # it says nothing itself

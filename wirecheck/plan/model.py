@@ -121,7 +121,10 @@ SCREENS = frozenset({"screen", "shield", "braid"})
 
 @dataclass(frozen=True, slots=True)
 class Wire:
-    """One conductor between two terminals. A run of three terminals is two of these."""
+    """One conductor between two terminals. A run of three terminals is two of these.
+
+    `stated_size` is what its own line gives where its cable gives another size; it is reckoned with the smaller.
+    """
 
     index: int
     number: str
@@ -134,6 +137,7 @@ class Wire:
     colour: str = ""
     cable: str | None = None
     core: str | None = None
+    stated_size: str = ""
 
     @property
     def is_screen(self) -> bool:

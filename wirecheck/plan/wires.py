@@ -14,6 +14,9 @@ from wirecheck.plan.scalars import is_name
 from wirecheck.plan.sections import sections
 from wirecheck.plan.values import ValueReader
 
+ALIKE = 0.9
+"""Sizes of which the smaller is more than this much of the larger count as the same, as 0.75 mm2 and 18 AWG do."""
+
 
 def named_items(node: Node | None, what: str, problems: Problems) -> Iterator[tuple[Node, Node]]:
     """The pairs of a mapping of names, each name checked."""
@@ -132,14 +135,17 @@ class WireReader:
     def _add(self, given: Mapping[str, object], node: Node, number: int, terminals: list[Terminal | None]) -> None:
         label, spot = text(given, "number"), self.problems.spot(node)
         cable = self.known.cables.get(text(given, "cable"))
-        core_of = None if "size" in given else cable  # a core has the size of its cable where it states none itself
+        own, of_cable = base(given, "size"), cable.size_mm2 if cable else None
+        # A core has the size of its cable where it states none itself, and the smaller of two that differ.
+        core_of = cable if own is None or (of_cable is not None and of_cable < own * ALIKE) else None
         rest = (
             number,
-            core_of.size_mm2 if core_of else base(given, "size"),
+            core_of.size_mm2 if core_of else own,
             core_of.size_text if core_of else written(given, "size"),
             text(given, "colour"),
             text(given, "cable") or None,
             text(given, "core") or None,
+            written(given, "size") if own and of_cable and not ALIKE < own / of_cable < 1 / ALIKE else "",
         )
         for a, b in zip(terminals, terminals[1:], strict=False):
             if a is not None and b is not None:
