@@ -43,6 +43,7 @@ class Facts:
         self._slow: tuple[Behaviour, Behaviour] | None = None
         self._real: frozenset[str] = frozenset()
         self._decided: frozenset[str] = frozenset()
+        self._undecided: TooLarge | None = None
 
     @cached_property
     def circuit(self) -> nx.MultiGraph[Any]:
@@ -57,6 +58,12 @@ class Facts:
 
         Each has `subjects`, the devices of which it tells; a claim about a device is judged in the view that has it.
         """
+        if self._undecided is not None and any(view.free for view in self._known_views()):
+            raise self._undecided
+        return self._known_views()
+
+    def _known_views(self) -> tuple[Behaviour, ...]:
+        """The views, though a closer look that was asked for was too much: with free relays they take in more than can happen."""
         from wirecheck.behaviour import views_of
 
         if self._views is None:
@@ -67,7 +74,8 @@ class Facts:
                 self._views = views_of(self.plan, self.direct_influences, tried)
             except TooLarge as large:
                 self._too_large[tried] = large
-                self._real = self._decided  # what needs no closer look goes on with the views that there were
+                if tried != self._decided:  # what needs no closer look goes on with the views that there were
+                    self._real, self._undecided = self._decided, large
                 raise
             self._decided = tried
         return self._views
@@ -115,7 +123,7 @@ class Facts:
         try:
             parts_of(self.plan, self.direct_influences, wanted)
         except TooLarge as large:
-            self._too_large[wanted] = large
+            self._too_large[wanted] = self._undecided = large
             raise
         self._real = wanted
         self._views = self._slow = None
@@ -134,14 +142,14 @@ class Facts:
         """Which poles of live sources each terminal is ever joined to."""
         from wirecheck.behaviour.feeding import Touched
 
-        return Touched(self.views)
+        return Touched(self._known_views())
 
     @cached_property
     def ways_fed(self) -> tuple[Way, ...]:
         """Each way in which a coil, lamp, load or sensor gets voltage."""
         from wirecheck.behaviour.feeding import ways_fed
 
-        return tuple(way for view in self.views for way in ways_fed(view))
+        return tuple(way for view in self._known_views() for way in ways_fed(view))
 
     @cached_property
     def paths(self) -> Paths:
@@ -187,7 +195,9 @@ class Facts:
     def view_of(self, device: str, *needed: str) -> Behaviour:
         """The view that tells of a device, made so large that what is `needed` and can influence the device is in it."""
         while True:
-            view = next(view for view in self.views if device in view.subjects)
+            view = next(view for view in self._known_views() if device in view.subjects)
+            if self._undecided is not None and view.free:
+                raise self._undecided
             missing = [n for n in needed if n in self.influences[device] and view.is_inert(n)]
             behind = frozenset(relay for relay in view.free for n in missing if n in self.influences[relay])
             if not behind:
@@ -253,7 +263,7 @@ class Facts:
         from wirecheck.answers import Answers
         from wirecheck.electrics import numbers_of
 
-        return numbers_of(self.plan, Answers(self.plan, self.view_of, self.views, self.ways_fed, self.touched))
+        return numbers_of(self.plan, Answers(self.plan, self.view_of, self._known_views(), self.ways_fed, self.touched))
 
     def of_kind(self, *kinds: str) -> tuple[Device, ...]:
         """The devices of these kinds, in the plan's order."""

@@ -36,6 +36,15 @@ def test_a_small_plan_is_one_view() -> None:
     assert (view.free, view.plan) == (frozenset(), plan)
 
 
+def test_where_one_part_has_all_that_moves_it_is_the_only_view(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(views_module, "WHOLE_BITS", 1)
+    plan = read_plan_text(zone_line(1), "line of one zone")
+    (view,) = views_of(plan, Facts(plan).direct_influences)
+    assert view.plan is plan
+    monkeypatch.setattr(views_module, "PART_BITS", 6)
+    assert len(views_of(plan, Facts(plan).direct_influences)) > 1
+
+
 def test_a_zone_with_all_that_stops_it_is_one_part(monkeypatch: pytest.MonkeyPatch) -> None:
     found = parts(monkeypatch, line(), 15)
     assert found["M100"] is found["K100"] is found["Q102"]
@@ -122,11 +131,16 @@ def test_what_needs_no_closer_look_goes_on_where_a_closer_look_is_too_much(monke
     monkeypatch.setattr(views_module, "PART_BITS", 6)
     monkeypatch.setattr(views_module, "MOST_BITS", 12)
     facts = Facts(line())
-    before = facts.views
+    whole = next(name for view in facts.views if not view.free for name in sorted(view.subjects))
+    free = next(name for view in facts.views if view.free for name in sorted(view.subjects))
     for _ in range(2):
         with pytest.raises(TooLarge, match="what decides about"):
             facts.look_closer(frozenset({"K100", "K200", "Q102", "Q103"}))
-        assert facts.views is before
+        assert facts.ways_fed
+        assert not facts.view_of(whole).free
+        for asked in (lambda: facts.view_of(free), lambda: facts.views, lambda: facts.fault_trials):
+            with pytest.raises(TooLarge, match="what decides about"):
+                asked()
 
 
 def test_what_turns_out_too_large_on_the_way_leaves_the_views_as_they_were(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -134,10 +148,11 @@ def test_what_turns_out_too_large_on_the_way_leaves_the_views_as_they_were(monke
     monkeypatch.setattr(views_module, "WHOLE_BITS", 0)
     monkeypatch.setattr(views_module, "PART_BITS", 6)
     facts = Facts(line())
-    before = [view.subjects for view in facts.views]
     bits = max(view.space.bits for view in facts.views)
     monkeypatch.setattr(model_module, "MOST_BITS", bits)
     facts.look_closer(frozenset({"K100", "K200", "Q102", "Q103"}))
     with pytest.raises(TooLarge, match="is too much to be tried in one"):
         assert facts.views
-    assert [view.subjects for view in facts.views] == before
+    assert facts.ways_fed
+    with pytest.raises(TooLarge, match="is too much to be tried in one"):
+        assert facts.views

@@ -59,6 +59,8 @@ def _views(
     plan: Plan, direct: Mapping[str, frozenset[str]], real: frozenset[str], stuck: frozenset[str]
 ) -> tuple[Behaviour, ...]:
     parts = parts_of(plan, direct, real)
+    if any(not free and _bits(plan, kept) == bits_of(plan) for _, kept, free in parts):
+        return (Behaviour(plan),)  # one part has all that moves, and tells what the others would
     return tuple(Behaviour(reduced(plan, kept, free, stuck), subjects, free) for subjects, kept, free in parts)
 
 
