@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from wirecheck.behaviour import Behaviour, EventRule, Path
+from wirecheck.behaviour.motion import motion_of
 from wirecheck.behaviour.variants import at_once, slow_plan
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof
@@ -51,7 +52,7 @@ def _of_device(rule: Rule, b: Behaviour, device: Device) -> Iterator[Finding]:
         if event.event.device != device.name or len(event.stages) < 2:
             continue
         for motor in b.motors:
-            path = None if motor in told else _different(b, event, b.moving(motor))
+            path = None if motor in told else _different(b, event, motor)
             if path is not None:
                 told.add(motor)
                 overlap = "make_before_break" in device.values
@@ -69,28 +70,33 @@ def _of_device(rule: Rule, b: Behaviour, device: Device) -> Iterator[Finding]:
 
 def _both_ways(b: Behaviour, shown: Evidence, slow: EventRule, before: int, motor: str, overlap: bool) -> Evidence:
     """The evidence with what the motor does at the last step either way: one outcome alone would look like no harm."""
-    ways = {
-        "overlap" if overlap else "are all open for a moment": b.after(slow, 1 << before),
-        "change at one moment": b.after(at_once(b, slow), 1 << before),
-    }
-    told = ", and ".join(f"where its contacts {how} {motor} {_does(b, motor, states)}" for how, states in ways.items())
+    ways = {"overlap" if overlap else "are all open for a moment": slow, "change at one moment": at_once(b, slow)}
+    told = ", and ".join(f"where its contacts {how} {motor} {_does(b, motor, rule, before)}" for how, rule in ways.items())
     last = shown.steps[-1]
     step = last._replace(moved=(), motion={}, notes=(*last.notes, told))
     return shown._replace(steps=(*shown.steps[:-1], step))
 
 
-def _does(b: Behaviour, motor: str, states: int) -> str:
-    ways = {"forward": "runs forward", "reverse": "runs in reverse"}
-    found = [words for way, words in ways.items() if states & b.moving(motor, way)]
-    return join_words([*found, *(["stands"] if states & ~b.moving(motor) else [])], "or")
+def _does(b: Behaviour, motor: str, event: EventRule, before: int) -> str:
+    outcomes = _outcomes(b, motor, event, 1 << before)
+    return join_words((words for words, states in outcomes.items() if states), "or")
 
 
-def _different(b: Behaviour, slow: EventRule, moving: int) -> Path | None:
-    """A trace to a state in which the motor moves after the event with the contacts one way, and stands with the other."""
-    quick = at_once(b, slow)
+def _outcomes(b: Behaviour, motor: str, event: EventRule, domain: int) -> dict[str, int]:
+    """The states of `domain` from which an event may lead to each of what a motor can do.
+
+    With its contacts the other way an event leads to states that are not reached: what moves there is worked out for them alone.
+    """
+    after = b.after(event, domain)
+    motion = motion_of(b.model, b.plan.devices[motor], after)
+    ends = {"runs forward": motion.forward, "runs in reverse": motion.reverse, "stands": ~motion.moving}
+    return {words: b.reach.settling.before(event, after & states, domain) for words, states in ends.items()}
+
+
+def _different(b: Behaviour, slow: EventRule, motor: str) -> Path | None:
+    """A trace to a state in which the motor does after the event with the contacts one way what it never does with the other."""
+    one, other = (_outcomes(b, motor, event, b.reached) for event in (slow, at_once(b, slow)))
     differ = 0
-    for one, two in ((slow, quick), (quick, slow)):
-        goes = b.reach.settling.before(one, b.after(one, b.reached) & moving, b.reached)
-        stays = b.reach.settling.before(two, b.after(two, b.reached) & moving, b.reached)
-        differ |= goes & ~stays
+    for words, states in one.items():
+        differ |= states ^ other[words]
     return b.reach.step_trace(slow, differ, b.space.full) if differ else None
