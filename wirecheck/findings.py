@@ -18,6 +18,9 @@ NOTICE = (
 )
 """The caution that every output carries. It cannot be switched off."""
 
+UNDECIDED = "; so not decided: "
+"""In a reason why a report is incomplete: what the reason is, then the rules that were not judged because of it."""
+
 
 def severity_rank(severity: str) -> int:
     """Order of a severity, 0 for advice up to 3 for danger; ValueError for an unknown word."""

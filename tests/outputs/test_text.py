@@ -103,6 +103,12 @@ def test_incomplete_claims_nothing_and_says_what_is_open() -> None:
     assert "DANGER: M1 keeps running" in text
 
 
+def test_of_many_rules_that_were_not_judged_the_number_is_told_and_in_full_their_names() -> None:
+    many = report(danger(), incomplete=("more than 100000 states; so not decided: a, b, c, d, e, f and g",), proved=())
+    assert "    open more than 100000 states; so 7 rules are not decided (--full names them)\n" in render_text(many)
+    assert "so not decided: a, b, c, d, e, f and g" in render_text(many, full=True)
+
+
 @pytest.mark.parametrize(
     ("made", "told"),
     [

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from textwrap import wrap
 
 from wirecheck.errors import visible
-from wirecheck.findings import NOTICE, SEVERITIES, Finding, Proof, Report, severity_rank, worst_first
+from wirecheck.findings import NOTICE, SEVERITIES, UNDECIDED, Finding, Proof, Report, severity_rank, worst_first
 from wirecheck.outputs.brief import in_short, question_lines
 from wirecheck.outputs.evidence import evidence_lines
 from wirecheck.outputs.sorting import Sorted, sorted_out, with_less
@@ -67,6 +67,10 @@ class Page:
         return f"\x1b[{STYLES[style]}m{text}\x1b[0m" if self.colour and style and text.strip() else text
 
 
+MOST_NAMED = 6
+"""So many rules that were not judged are named; of more only the number."""
+
+
 def new_page(colour: bool, width: int) -> Page:
     """An empty page, as wide as is asked for and can be read."""
     return Page(max(WIDTH_LEAST, min(width, WIDTH_MOST)), colour)
@@ -87,16 +91,18 @@ def render_text(report: Report, colour: bool = False, width: int = 100, numbers:
     """
     found = worst_first(_open(report))
     sorted_ = Sorted(found, {}, []) if full else sorted_out(found)
+    reasons = report.incomplete if full else [_shorter(reason) for reason in report.incomplete]
     while True:
-        text = _rendered(report, new_page(colour, width), numbers, sorted_)
+        text = _rendered(report, new_page(colour, width), numbers, sorted_, reasons)
         if full or text.count("\n") <= SCREEN or not (fewer := with_less(sorted_)):
             return text
         sorted_ = fewer
 
 
-def _rendered(report: Report, page: Page, numbers: bool, found: Sorted) -> str:
+def _rendered(report: Report, page: Page, numbers: bool, found: Sorted, reasons: Iterable[str]) -> str:
     page.paragraph(_verdict(report), "strong")
-    _incomplete(page, report)
+    for reason in reasons:
+        page.labelled("open", reason)
     question_lines(page, report.questions, found.asking)
     _findings(page, report, found)
     _accepted(page, report)
@@ -159,9 +165,11 @@ def _accepted_count(report: Report) -> str:
     return f"{len(accepted)} accepted{among}: told below."
 
 
-def _incomplete(page: Page, report: Report) -> None:
-    for reason in report.incomplete:
-        page.labelled("open", reason)
+def _shorter(reason: str) -> str:
+    """Why a report is incomplete, the number of the rules in place of a long list of their names."""
+    what, between, names = reason.partition(UNDECIDED)
+    number = names.count(", ") + names.count(" and ") + 1
+    return f"{what}; so {number} rules are not decided (--full names them)" if between and number > MOST_NAMED else reason
 
 
 def _finding(page: Page, finding: Finding, told: set[tuple[str, ...]], house: Mapping[str, str]) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from wirecheck.errors import TooLarge
-from wirecheck.findings import Finding, Proof
+from wirecheck.findings import UNDECIDED, Finding, Proof
 from wirecheck.rules.record import Rule, join_words
 from wirecheck.rules.registry import judge_of
 
@@ -92,7 +92,7 @@ def judge(rule: Rule, facts: Facts) -> list[Finding | Proof]:
 
 
 def _undecided(what: str, names: Iterable[str]) -> str:
-    return f"{what}; so not decided: {join_words(names)}"
+    return f"{what}{UNDECIDED}{join_words(names)}"
 
 
 def _crash(rule: Rule, facts: Facts, fault: Exception) -> Finding:
