@@ -499,9 +499,8 @@ def differs(plan: Plan, evidence: Evidence) -> str:
     document(plan, steps)
     ends = [step for step in steps if step.event == steps[-1].event]
     said = dict(evidence.steps[-1].motion)
-    if (
-        not said
-    ):  # two outcomes in words; the play takes the second, or the first where a change-over contact passes such a moment
+    if "at one moment" in "".join(evidence.steps[-1].notes):
+        # Both outcomes in words. The play takes the second, or the first where a change-over contact passes such a moment.
         played = sorted(step.motion["M1"].replace("stopped", "stands").replace("reverse", "in reverse") for step in ends)
         ways = [way.rsplit(" M1 ", 1)[1].replace("runs ", "") for way in evidence.steps[-1].notes[-1].split(", and ")]
         return "" if played in [sorted(way.split(" or ")) for way in ways] else f"{evidence.events}: {ways}, played {played}"

@@ -22,7 +22,7 @@ from wirecheck.plan.model import Plan
 from wirecheck.rules.examples import examples_in
 
 PARTS = range(4)
-VARIANTS = 55
+VARIANTS = 60
 """Tried in each part; of some bases none is made."""
 
 DEFECTS = 30
