@@ -198,8 +198,8 @@ def test_a_rule_with_a_mistake_prints_nothing_but_that(capsys: pytest.CaptureFix
 def test_rules_of_the_house_are_listed_printed_and_tried(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     status, out, _ = call(capsys, "rules", "--rules", str(CLUB))
     assert status == 0
-    assert "  guards-take-power-or-torque-away\n" in out
-    assert "  guard-is-more-than-a-request\n" not in out
+    assert "\n  guards-take-power-or-torque-away\n" in out
+    assert "\n  guard-is-more-than-a-request\n" not in out
     whole = " ".join(call(capsys, "rules", "guards-take-power-or-torque-away", "--rules", str(CLUB))[1].split())
     assert "of the house" in whole
     assert "tightens guard-is-more-than-a-request" in whole
