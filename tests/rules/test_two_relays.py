@@ -8,6 +8,7 @@ from tests.electrics.plans import changed
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding
 from wirecheck.plan import read_plan_text
+from wirecheck.rules.claims.survives import also
 from wirecheck.rules.loader import load_rules
 from wirecheck.rules.runner import judge_rules
 
@@ -89,3 +90,9 @@ def test_one_of_two_that_nothing_looks_at_is_told_and_comes_first(changes: list[
     (finding,) = found(PRESS, *changes)
     assert order in finding.message
     assert finding.severity == "danger"
+
+
+def test_pairs_of_faults_are_parted_so_that_each_pair_can_be_seen() -> None:
+    pairs = ["K1 stuck in, then K2 stuck in", "K2 stuck in, then K1 stuck in"]
+    assert also(pairs) == " The same with K1 stuck in, then K2 stuck in; K2 stuck in, then K1 stuck in."
+    assert also(["wire 1 open", "wire 2 open"]) == " The same with wire 1 open and wire 2 open."

@@ -132,4 +132,6 @@ def also(others: list[str]) -> str:
     if not others:
         return ""
     shown = others if len(others) < 6 else [*others[:4], f"{len(others) - 4} more"]
+    if any(", then " in other for other in others):
+        return f" The same with {'; '.join(shown)}."
     return f" The same with {join_words(shown)}."
