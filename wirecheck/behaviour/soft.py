@@ -78,15 +78,13 @@ class Soft:
                 self.arcs.setdefault(one, []).append(Arc(other, states, through))
                 self.arcs.setdefault(other, []).append(Arc(one, states, through))
 
-    def _spread(self, at: Mapping[Terminal, int], without: str | None = None) -> dict[Terminal, int]:
+    def _spread(self, at: Mapping[Terminal, int]) -> dict[Terminal, int]:
         """From where a rail is, through loads and contacts, into all that is not tied."""
         reached = dict(at)
         waiting = list(at)
         while waiting:
             here = waiting.pop()
             for arc in self.arcs.get(here, ()):
-                if without is not None and arc.through == without:
-                    continue
                 old = reached.get(arc.to, 0)
                 new = old | (reached[here] & arc.states & ~self.tied.get(arc.to, 0))
                 if new != old:

@@ -214,7 +214,7 @@ class FaultTrial:
                 bad = lost_in(b, self.functions[i])
                 depth = b.reach.depth(bad) if bad else None
                 if depth is not None:
-                    yield both, Shown(partial(_itself, b), b.from_start, depth, partial(to_reached, states=bad))
+                    yield both, Shown(partial(as_it_is, b), b.from_start, depth, partial(to_reached, states=bad))
 
     def _verdict(
         self, i: int, function: Held, from_start: FaultedBehaviour, any_time: FaultedBehaviour
@@ -297,7 +297,8 @@ class FaultTrial:
         )
 
 
-def _itself(b: FaultedBehaviour) -> FaultedBehaviour:
+def as_it_is(b: FaultedBehaviour) -> FaultedBehaviour:
+    """The behaviour of a trace that is shown as it stands, with no other one to be made for it."""
     return b
 
 

@@ -91,21 +91,15 @@ def _following(facts: Facts, trial: FaultTrial, fault: Fault, outcome: Outcome, 
         severity = grave if fault.kind in FAIL_SAFE or _breaks(held, effect.verdicts[i]) else "advice"
         if sneak is not None:
             yield Bad(fault, trial, shown, sneak, severity, _lost(trial, held, sneak), held, held.must[0])
-    for motor, shown in effect.starts.items():
+    moved = [(motor, shown, ("starts", "start"), "nobody pressed start") for motor, shown in effect.starts.items()]
+    moved += [(motor, shown, ("goes on", "go on"), "nothing tells it to run") for motor, shown in outcome.kept.items()]
+    for motor, shown, (does, may), though in moved:
         sneak = _at_the_end(facts, outcome, shown, motor)
         if sneak is not None:
-            label = trial.healthy.plan.devices[motor].label()
-            starts = "starts" if sneak.verdict == PULLS_IN else "may start"
+            what = does if sneak.verdict == PULLS_IN else f"may {may}"
             severity = grave if fault.kind in FAIL_SAFE else "advice"
-            yield Bad(fault, trial, shown, sneak, severity, f"{label} {starts} though nobody pressed start", None, motor)
-
-    for motor, shown in outcome.kept.items():
-        sneak = _at_the_end(facts, outcome, shown, motor)
-        if sneak is not None:
             label = trial.healthy.plan.devices[motor].label()
-            goes = "goes on" if sneak.verdict == PULLS_IN else "may go on"
-            severity = grave if fault.kind in FAIL_SAFE else "advice"
-            yield Bad(fault, trial, shown, sneak, severity, f"{label} {goes} though nothing tells it to run", None, motor)
+            yield Bad(fault, trial, shown, sneak, severity, f"{label} {what} though {though}", None, motor)
 
 
 def _breaks(held: Held, verdict: str) -> bool:

@@ -8,9 +8,9 @@ from itertools import permutations
 from typing import NamedTuple
 
 from wirecheck.behaviour import Behaviour
-from wirecheck.behaviour.faulted import FaultedBehaviour, FaultPath, FaultSet
+from wirecheck.behaviour.faulted import FaultedBehaviour, FaultSet
 from wirecheck.behaviour.faults import Fault, single_faults
-from wirecheck.behaviour.verdicts import Shown
+from wirecheck.behaviour.verdicts import Shown, as_it_is, to_reached
 from wirecheck.circuit import Source
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
@@ -86,18 +86,8 @@ def _met(b: Behaviour, pairs: Iterable[Pair], faults: dict[str, Fault]) -> Itera
             continue
         walk, poles = walk_of_short(after, pair.source, after.reach.passing_state(path, bad))
         if {pair.stuck, pair.other} <= set(coils_on(after, walk, after.reach.passing_state(path, bad))):
-            shown = Shown(partial(_itself, after), False, len(path), partial(_to_there, states=bad))
+            shown = Shown(partial(as_it_is, after), False, len(path), partial(to_reached, states=bad))
             yield Met(pair, faults[pair.stuck], shown, walk, poles)
-
-
-def _itself(b: FaultedBehaviour) -> FaultedBehaviour:
-    return b
-
-
-def _to_there(b: FaultedBehaviour, states: int) -> FaultPath:
-    path = b.reach.trace(states)
-    assert path is not None
-    return b.fault_trace(path)
 
 
 def _told(rule: Rule, facts: Facts, met: list[Met]) -> Iterator[Finding]:
