@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from typing import cast
 
 from tests.oracles.plain_engine import PlainEngine, State
 from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour.pieces import Pieces
 from wirecheck.plan.model import Plan
 
 DRIVE_BITS = {
@@ -69,7 +71,12 @@ def _states(engine: Behaviour, consumers: Iterable[str], views: dict[int, View])
 
 def _digits(states: int) -> str:
     """A set of states as a text of noughts and ones, state number 0 first."""
-    return bin(states)[:1:-1]
+    return bin(_in_one(states))[:1:-1]
+
+
+def _in_one(states: object) -> int:
+    """A set of states as one integer, though it be kept in pieces."""
+    return sum(leaf << first for first, leaf in states.ascending()) if isinstance(states, Pieces) else cast(int, states)
 
 
 def _has(digits: str, number: int) -> bool:

@@ -172,14 +172,14 @@ class Behaviour:
         return tuple(_changes(self.describe(before), self.describe(now), None))
 
     def _motion_at(self, motor: str, number: int) -> str:
-        one = 1 << number
+        one = self.space.only(number)
         return (
             "forward" if self.moving(motor, "forward") & one else "reverse" if self.moving(motor, "reverse") & one else "stopped"
         )
 
     def describe(self, number: int) -> dict[str, str]:
         """What a state is like: positions, coils in or out, drives running, lamps and loads on."""
-        one, found = 1 << number, {}
+        one, found = self.space.only(number), {}
         codes = self.space.decode(number)
         for name, part in self.model.parts.items():
             if isinstance(part, CoilPart):

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from wirecheck.behaviour.parts import EventRule, Part
-from wirecheck.behaviour.space import Move, Space, minus
+from wirecheck.behaviour.space import Move, Space, minus, sum_of
 from wirecheck.circuit import Element
 from wirecheck.circuit.elements import coil_ends, coil_rating, marks_of
 from wirecheck.plan.model import Device, Event, Terminal
@@ -96,7 +96,7 @@ class TimerPart(CoilPart):
         contact = element.contact
         if contact is None or not is_delayed(contact.name):
             return super().at_once(space, element)
-        return sum(space.at(self.clock, s) for s in (OUT, IN) if s in contact.closed_in)
+        return sum_of(space.at(self.clock, s) for s in (OUT, IN) if s in contact.closed_in)
 
     def moves(self, model: Model) -> list[Move]:
         space, clock = model.space, model.space.variables[self.clock].low

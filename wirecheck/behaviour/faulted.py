@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from hashlib import blake2b
 
 from wirecheck.behaviour.behaviour import Behaviour
 from wirecheck.behaviour.changed import ChangedNetwork
@@ -18,7 +17,7 @@ from wirecheck.behaviour.parts import EventRule, Part, Rounds
 from wirecheck.behaviour.protection import uncleared
 from wirecheck.behaviour.reach import LateReach, Path, Reach
 from wirecheck.behaviour.settle import Settling
-from wirecheck.behaviour.space import Move, lowest, minus
+from wirecheck.behaviour.space import Move, digest, lowest, minus
 from wirecheck.behaviour.supplies import Supplies
 from wirecheck.circuit import Element, Source
 from wirecheck.plan.model import Quantity, Terminal
@@ -190,11 +189,11 @@ class FaultedModel(Model):
         """
         assert self.none is not None
         fresh, gone = self.moved_otherwise
-        moves = (tuple(sorted((m.bits, _digest(m.mask)) for m in fresh)), tuple(sorted(map(self.none.moves.index, gone))))
+        moves = (tuple(sorted((m.bits, digest(m.mask)) for m in fresh)), tuple(sorted(map(self.none.moves.index, gone))))
         if self.shown == self.none.shown:
             return (moves, ())
         sets = zip(self.shown, self.none.shown, strict=True)
-        return (moves, tuple(None if own == given else _digest(own) for own, given in sets))
+        return (moves, tuple(None if own == given else digest(own) for own, given in sets))
 
     @property
     def changes(self) -> bool:
@@ -253,7 +252,7 @@ class FaultedModel(Model):
     @property
     def at_rest(self) -> int:
         """The state at rest with the fault in it."""
-        return 1 << self.space.encode(self.stuck_at_rest)
+        return self.space.only(self.space.encode(self.stuck_at_rest))
 
     def _acted_with(self, name: str) -> tuple[str, ...]:
         part = self.parts[name]
@@ -270,10 +269,6 @@ def _by_bits(moves: Iterable[Move]) -> dict[tuple[int, ...], int]:
 def _if_other(moves: Sequence[Move], given: Sequence[Move]) -> Sequence[Move]:
     """The moves, as those given if they are the same: what is known of these need not be worked out again."""
     return moves if moves != given else given
-
-
-def _digest(states: int) -> bytes:
-    return blake2b(states.to_bytes((states.bit_length() + 7) // 8, "little"), digest_size=16).digest()
 
 
 @dataclass(frozen=True, slots=True)
@@ -336,7 +331,7 @@ class FaultedBehaviour(Behaviour):
             return FaultPath([(None, lowest(self.reach.seeds[0]))], path)
         first = path[0][1]
         for depth, seed in enumerate(self.reach.seeds):
-            origin = self.reach.settling.leading(1 << first, self.passed) & seed
+            origin = self.reach.settling.leading(self.space.only(first), self.passed) & seed
             if origin:
                 return FaultPath(self.healthy.reach.walk(lowest(origin), depth), path)
         raise AssertionError("a path that no fault began")
@@ -359,7 +354,7 @@ class FaultSet:
         """What is equal for faults that act alike; None for a fault that changes nothing at all."""
         if not model.changes and not model.fault.stuck:
             return None
-        able = None if model.able == model.space.full else _digest(model.able)
+        able = None if model.able == model.space.full else digest(model.able)
         return (model.key, able, model.space.encode(model.stuck_at_rest))
 
     def behaviour(self, model: FaultedModel, from_start: bool, other: FaultedBehaviour | None = None) -> FaultedBehaviour:

@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 from wirecheck.behaviour.faulted import FaultedModel
 from wirecheck.behaviour.network import nets_of
 from wirecheck.behaviour.rails import Pair, Sets, groups_of, ties_of
-from wirecheck.behaviour.soft import sum_of
-from wirecheck.behaviour.space import minus
+from wirecheck.behaviour.space import minus, sum_of
 from wirecheck.circuit import Element
 from wirecheck.plan.model import Terminal
 

@@ -11,7 +11,7 @@ from wirecheck.behaviour.drives import DrivePart, Raw
 from wirecheck.behaviour.network import Network
 from wirecheck.behaviour.parts import EventRule, Part, Rounds, rounds_of
 from wirecheck.behaviour.protection import OPERATES, cleared, trips
-from wirecheck.behaviour.space import Move, Space, minus
+from wirecheck.behaviour.space import MOST_IN_ONE, Move, Space, minus
 from wirecheck.behaviour.supplies import Fits, Supplies
 from wirecheck.circuit import CONDUCTS, Element, Source, elements_of, sources_of
 from wirecheck.circuit.elements import has_coil, windings_of
@@ -29,8 +29,8 @@ PARTS: Mapping[str, type[Part]] = {
 }
 """What has a memory of its own; every other kind has positions at most."""
 
-MOST_BITS = 23
-"""A space of more variable bits than this is not explored: a set of states would take more than 1 MB."""
+MOST_BITS = 28
+"""A space of more variable bits than this is not explored: with all faults it would take minutes, and a gigabyte."""
 
 
 SHORTS = ""
@@ -106,13 +106,19 @@ class Model:
             raise too_large(
                 f"all of {plan.machine.name}", "check each motor's circuit as a plan of its own", plan, plan.devices, bits
             )
-        self.space = Space(codes)
+        self.space = Space(self._in_order(codes) if bits > MOST_IN_ONE else codes)
         self.interlocks = self._interlocks()
         self._truths: dict[tuple[str, str], int] = {}
         self.fits = Fits(self.sources)
         poles = (pole for source in self.sources for pole in source.poles)
         self.network = Network(self.elements, self.conducts, self.space.full, poles)
         self.supplies = Supplies(self.fits, self.network, self.alive)
+
+    def _in_order(self, codes: Mapping[str, Sequence[str]]) -> Mapping[str, Sequence[str]]:
+        """The variables of a large plan, what follows from others last: the pieces of a set are then mostly empty or alike."""
+        rank = {name: 1 + isinstance(p, DrivePart) for name, p in self.parts.items() if isinstance(p, CoilPart | DrivePart)}
+        of = {variable: rank.get(name, 0) for name, p in self.parts.items() for variable in p.variables()}
+        return {name: codes[name] for name in sorted(codes, key=lambda name: of.get(name, 3))}
 
     @staticmethod
     def dead(source: str) -> str:

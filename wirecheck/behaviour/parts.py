@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from itertools import chain
 from typing import TYPE_CHECKING
 
-from wirecheck.behaviour.space import Move, Space
+from wirecheck.behaviour.space import Move, Space, sum_of
 from wirecheck.circuit import Element
 from wirecheck.circuit.elements import section
 from wirecheck.plan.model import Contact, Device, Event
@@ -93,7 +93,7 @@ class Part:
         closed_in, contact = element.closed_in or frozenset(), element.contact
         if self.between == OVERLAP:
             either = [m for m in self.middles() if set(m.split(" to ")) & closed_in]
-            return sum(space.at(self.name, m) for m in either)  # the codes exclude each other
+            return sum_of(space.at(self.name, m) for m in either)
         if self.between == EARLY and contact is not None:
             main = self._main_position()
             return space.at(self.name, EARLY) if not contact.early_break and main in closed_in else 0

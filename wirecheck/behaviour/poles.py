@@ -6,6 +6,7 @@ from collections.abc import Mapping
 
 from wirecheck.behaviour.behaviour import Behaviour
 from wirecheck.behaviour.motion import Fed
+from wirecheck.behaviour.space import has
 from wirecheck.circuit import CONDUCTS
 from wirecheck.circuit.elements import windings_of
 from wirecheck.plan.model import Terminal
@@ -46,7 +47,7 @@ def _conducting(b: Behaviour, number: int, without: str | None) -> Joined:
     found = Joined()
     for element in b.model.elements:
         own = element.device == without and without is not None
-        if element.kind in CONDUCTS and not own and b.model.conducts(element) >> number & 1:
+        if element.kind in CONDUCTS and not own and has(b.model.conducts(element), number):
             found.join((element.a, element.b))
     return found
 

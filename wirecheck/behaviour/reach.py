@@ -137,17 +137,19 @@ class Reach:
                 before = self.settling.before(rule, states & self.passed, layer, leading)
                 if before:
                     number = lowest(before)
-                    rests, passed = self.settling.fire(rule, 1 << number)
+                    rests, passed = self.settling.fire(rule, self.space.only(number))
                     last = rests & states or rests or passed
                     return [*self.walk(number, d), (rule, lowest(last))]
         return None
 
     def passing_state(self, path: Path, states: int) -> int:
         """Of a path whose last event leads into or through `states`, the number of one of these states on its way."""
-        if 1 << path[-1][1] & states:
+        if self.space.only(path[-1][1]) & states:
             return path[-1][1]
         rule = path[-1][0]
-        passed = self.settling.passing(self.seeds[0]) if rule is None else self.settling.fire(rule, 1 << path[-2][1])[1]
+        passed = (
+            self.settling.passing(self.seeds[0]) if rule is None else self.settling.fire(rule, self.space.only(path[-2][1]))[1]
+        )
         return lowest(passed & states)
 
     def step_depth(self, rule: EventRule, before: int, after: int) -> int | None:
@@ -165,7 +167,7 @@ class Reach:
         if d is None:
             return None
         number = lowest(self.layers[d] & able)
-        return [*self.walk(number, d), (rule, lowest(self.after(rule, 1 << number) & after))]
+        return [*self.walk(number, d), (rule, lowest(self.after(rule, self.space.only(number)) & after))]
 
     def walk(self, number: int, depth: int) -> Path:
         """A shortest path to one settled state: from rest, or from the state that came in from outside."""
@@ -179,9 +181,9 @@ class Reach:
         return [(None, number), *reversed(path)]
 
     def _predecessor(self, number: int, depth: int) -> tuple[EventRule, int] | None:
-        leading = self.settling.leading(1 << number)
+        leading = self.settling.leading(self.space.only(number))
         for rule in self.last_first:
-            before = self.settling.before(rule, 1 << number, self.layers[depth - 1], leading)
+            before = self.settling.before(rule, self.space.only(number), self.layers[depth - 1], leading)
             if before:
                 return rule, lowest(before)
         return None

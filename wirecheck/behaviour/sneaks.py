@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from wirecheck.behaviour.behaviour import Behaviour
 from wirecheck.behaviour.coils import CoilPart, NoVoltPart
 from wirecheck.behaviour.model import Model
-from wirecheck.behaviour.soft import Soft, classes, sum_of
-from wirecheck.behaviour.space import lowest
+from wirecheck.behaviour.soft import Soft, classes
+from wirecheck.behaviour.space import has, lowest, sum_of
 from wirecheck.behaviour.supplies import ACTS_FROM
 from wirecheck.behaviour.walks import current_walk
 from wirecheck.circuit import CONDUCTS
@@ -113,8 +113,8 @@ class Finder:
     def solution(self, number: int) -> Solution:
         """The voltages of one state."""
         if number not in self._solved:
-            conducting = [e for e in self.model.elements if e.kind in CONDUCTS and self.model.conducts(e) >> number & 1]
-            live = [s for s in self.model.sources if self.model.supplies.live[s.name] >> number & 1]
+            conducting = [e for e in self.model.elements if e.kind in CONDUCTS and has(self.model.conducts(e), number)]
+            live = [s for s in self.model.sources if has(self.model.supplies.live[s.name], number)]
             self._solved[number] = solve_voltages(conducting, self.impedances, live, self._frequency_hz)
         return self._solved[number]
 

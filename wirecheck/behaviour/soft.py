@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from wirecheck.behaviour.model import Model
 from wirecheck.behaviour.network import NEVER
+from wirecheck.behaviour.space import sum_of
 from wirecheck.behaviour.supplies import polarity_of
 from wirecheck.circuit import CONDUCTS, Source
 from wirecheck.circuit.impedances import Impedance
@@ -177,14 +178,6 @@ class Soft:
             for net, states in each.items() if rail.source.name == source else ():
                 found[net] = found.get(net, 0) | states
         return found
-
-
-def sum_of(sets: Iterable[int]) -> int:
-    """The union of sets."""
-    found = 0
-    for states in sets:
-        found |= states
-    return found
 
 
 def classes(domain: int, telling: Iterable[int], most: int) -> list[int] | None:

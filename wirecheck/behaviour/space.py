@@ -2,13 +2,23 @@
 
 A state number packs the code of every variable: the position of a device, a relay in or out, a bit of a drive's memory. One `&`,
 `|` or shift then works on all states at once. Turning a variable bit over in every state of a set is a shift by a power of two.
+
+A set of a large space is no integer but `Pieces` (pieces.py), which does all that is done with one: it is typed as one here and
+everywhere. So no set is taken for an integer in any other way: `only`, `has`, `lowest`, `numbers` and `digest` are for that.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from hashlib import blake2b
+from typing import TYPE_CHECKING, NamedTuple, cast
+
+if TYPE_CHECKING:
+    from wirecheck.behaviour.pieces import Layout, Pieces
+
+MOST_IN_ONE = 19
+"""A set of a space of more variable bits than this is kept in pieces."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +50,7 @@ class Space:
     """All states that the variables can form, and the operations on sets of them."""
 
     def __init__(self, codes: Mapping[str, Sequence[str]]) -> None:
+        self._layout: Layout | None = None
         self.variables: dict[str, Variable] = {}
         low = 0
         for name, names in codes.items():
@@ -47,13 +58,17 @@ class Space:
             self.variables[name] = variable
             low += variable.width
         self.bits = low
-        self.full = (1 << (1 << low)) - 1
+        if low > MOST_IN_ONE:
+            self._layout = _layout(low)
+        self.full = (1 << (1 << low)) - 1 if self._layout is None else _as_set(self._layout.full)
         self._ones = [self._pattern(bit) for bit in range(low)]
         self._zeros = [self.full ^ ones for ones in self._ones]
         self._at: dict[tuple[str, str], int] = {}
 
     def _pattern(self, bit: int) -> int:
         """The set of all states in which variable bit `bit` is 1."""
+        if self._layout is not None:
+            return _as_set(self._layout.ones(bit))
         half = 1 << bit
         found, size = ((1 << half) - 1) << half, 2 * half
         while size < 1 << self.bits:
@@ -121,6 +136,10 @@ class Space:
         """The set in which variable bit `bit` is 1."""
         return self._ones[bit]
 
+    def only(self, number: int) -> int:
+        """The set of one state."""
+        return 1 << number if self._layout is None else _as_set(self._layout.only(number))
+
     def decode(self, number: int) -> dict[str, str]:
         """The code of every variable in the state with this number."""
         return {v.name: v.codes[number >> v.low & (1 << v.width) - 1] for v in self.variables.values()}
@@ -135,15 +154,55 @@ def minus(states: int, others: int) -> int:
     return states ^ (states & others)
 
 
+def sum_of(sets: Iterable[int]) -> int:
+    """The union of sets."""
+    found = 0
+    for states in sets:
+        found |= states
+    return found
+
+
+def has(states: int, number: int) -> bool:
+    """Whether the state with this number is in a set."""
+    pieces = _pieces(states)
+    return bool(states >> number & 1) if pieces is None else pieces.has(number)
+
+
 def lowest(states: int) -> int:
     """The number of the first state of a set that is not empty."""
-    return (states & -states).bit_length() - 1
+    pieces = _pieces(states)
+    return (states & -states).bit_length() - 1 if pieces is None else pieces.lowest()
 
 
 def numbers(states: int) -> list[int]:
     """The state numbers in a set, ascending. For small sets: it walks them one by one."""
+    pieces = _pieces(states)
+    if pieces is not None:
+        return [first + number for first, leaf in pieces.ascending() for number in numbers(leaf)]
     found = []
     text = states.to_bytes((states.bit_length() + 7) // 8, "little")
     for index, byte in enumerate(text):
         found += [index * 8 + bit for bit in range(8) if byte >> bit & 1]
     return found
+
+
+def digest(states: int) -> bytes:
+    """Sixteen bytes that are the same for equal sets of one space."""
+    pieces = _pieces(states)
+    if pieces is not None:
+        return pieces.digest()
+    return blake2b(states.to_bytes((states.bit_length() + 7) // 8, "little"), digest_size=16).digest()
+
+
+def _pieces(states: object) -> Pieces | None:
+    return None if isinstance(states, int) else cast("Pieces", states)
+
+
+def _layout(bits: int) -> Layout:
+    from wirecheck.behaviour import pieces
+
+    return pieces.Layout(bits, pieces.LEAF_BITS, pieces.COUNT_BITS)
+
+
+def _as_set(pieces: Pieces) -> int:
+    return cast(int, pieces)

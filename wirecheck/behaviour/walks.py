@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Collection, Iterable, Mapping
 
 from wirecheck.behaviour.model import Model
+from wirecheck.behaviour.space import has
 from wirecheck.circuit import CONDUCTS
 from wirecheck.circuit.impedances import Impedance
 from wirecheck.circuit.resistive import Solution
@@ -44,7 +45,7 @@ def current_walk(
         up = _way(steps, load.a, goals, lambda here, there, i: flows(there, here, i))
         return up, _way(steps, load.b, goals, flows)
 
-    live = [s for s in model.sources if model.supplies.live[s.name] >> number & 1]
+    live = [s for s in model.sources if has(model.supplies.live[s.name], number)]
     (up, above), (down, below) = ways({pole for s in live for pole in s.poles})
     met = [s for s in live if up[-1] in s.poles or down[-1] in s.poles]
     if not any(up[-1] in s.poles and down[-1] in s.poles for s in met):
@@ -67,7 +68,7 @@ def _steps(model: Model, impedances: Iterable[Impedance], solution: Solution, nu
     found: dict[Terminal, list[tuple[Terminal, Impedance | None]]] = {}
     for e in model.elements:
         blocks = e.kind == "diode" and solution.volts(e.a, e.b) > DIODE_V
-        if e.kind in CONDUCTS and model.conducts(e) >> number & 1 and not blocks:
+        if e.kind in CONDUCTS and has(model.conducts(e), number) and not blocks:
             found.setdefault(e.a, []).append((e.b, None))
             found.setdefault(e.b, []).append((e.a, None))
     for i in impedances:

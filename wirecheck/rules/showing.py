@@ -9,6 +9,7 @@ from wirecheck.behaviour import Behaviour, Path
 from wirecheck.behaviour.drives import COMMANDS, PERMITS
 from wirecheck.behaviour.faulted import FaultedBehaviour
 from wirecheck.behaviour.faults import Fault
+from wirecheck.behaviour.space import has
 from wirecheck.behaviour.verdicts import Shown
 from wirecheck.circuit import CONDUCTS, Element, Source
 from wirecheck.circuit.elements import COIL_KINDS, coil_ends, marks_of, section
@@ -53,7 +54,7 @@ def passes(b: Behaviour, walk: Sequence[Terminal], number: int) -> Mapping[str, 
 
 def conducting(b: Behaviour, number: int) -> list[Element]:
     """The elements that conduct in one state."""
-    return [e for e in b.model.elements if e.kind in CONDUCTS and b.model.conducts(e) >> number & 1]
+    return [e for e in b.model.elements if e.kind in CONDUCTS and has(b.model.conducts(e), number)]
 
 
 def shortest_walk(elements: Iterable[Element], starts: Iterable[Terminal], goal: Terminal) -> list[Terminal]:
@@ -86,7 +87,7 @@ def walk_to(b: Behaviour, number: int, goal: Terminal, other: Terminal | None) -
     for source in b.model.sources:
         for p, q, _ in source.pairs():
             for pole, back in ((p, q), (q, p)) if source.kind == "AC" else ((p, q),):
-                if other is None or (b.model.supplies.at(source, back, other) >> number & 1 and source.poles[pole]):
+                if other is None or (has(b.model.supplies.at(source, back, other), number) and source.poles[pole]):
                     walk = shortest_walk(elements, [pole], goal)
                     if walk:
                         return walk
@@ -103,7 +104,7 @@ def coils_on(b: Behaviour, walk: Iterable[Terminal], number: int) -> list[str]:
     """The devices with a coil whose contacts lie on a walk and which are in."""
     steps = list(walk)
     names = [a.device for a, z in pairwise(steps) if a.device == z.device]
-    return [n for n in dict.fromkeys(names) if b.plan.devices[n].kind in COIL_KINDS and b.within(n) >> number & 1]
+    return [n for n in dict.fromkeys(names) if b.plan.devices[n].kind in COIL_KINDS and has(b.within(n), number)]
 
 
 def what_keeps(
@@ -139,7 +140,7 @@ def _has_coil(b: Behaviour, device: str) -> bool:
 def motor_walk(b: Behaviour, number: int, motor: str, cause: str = "") -> list[Terminal]:
     """The way from a live pole to a motor; where a drive feeds it, the way to the input that tells the drive to run."""
     for fed in b.motion(motor).fed:
-        if not fed.states >> number & 1 or not b.model.supplies.live[fed.source.name] >> number & 1:
+        if not has(fed.states, number) or not has(b.model.supplies.live[fed.source.name], number):
             continue
         if fed.source.role == "output":
             return _input_walk(b, number, fed.source.device, cause)
@@ -262,8 +263,8 @@ def fault_evidence(shown: Shown, fault: Fault) -> Evidence:
 def shorted_at(b: FaultedBehaviour, number: int) -> tuple[Source, ...]:
     """The sources whose voltage a fault takes in one state: it shorts them, and nothing clears that."""
     live = ((s, b.healthy.model.supplies.live[s.name] & ~b.model.supplies.live[s.name]) for s in b.model.sources)
-    gone = (s for s, states in live if states >> number & 1)
-    return tuple(s for s in gone if any(b.model.supplies.at(s, p, q) >> number & 1 for p, q, _ in s.pairs()))
+    gone = (s for s, states in live if has(states, number))
+    return tuple(s for s in gone if any(has(b.model.supplies.at(s, p, q), number) for p, q, _ in s.pairs()))
 
 
 def live_poles(source: Source) -> str:

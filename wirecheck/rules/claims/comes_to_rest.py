@@ -54,7 +54,7 @@ def _oscillations(rule: Rule, b: Behaviour) -> Iterator[Finding]:
 
 def _cycle(b: Behaviour, number: int) -> int:
     """The states that the circuit goes round in from a state on."""
-    return b.reach.settling.passing(1 << number) & b.reach.restless_for_ever()
+    return b.reach.settling.passing(b.space.only(number)) & b.reach.restless_for_ever()
 
 
 def _with_both(b: Behaviour, left: int, name: str) -> int:
@@ -136,7 +136,7 @@ def _finding(rule: Rule, b: Behaviour, path: Path, devices: list[str], walk: Seq
 def _advice(b: Behaviour, path: Path, devices: Sequence[str]) -> str:
     """What to do about a race with a start held: of two one must lock the other out; of one alone the feed is wrong."""
     event = path[-1][0]
-    one = 1 << path[-2][1] if len(path) > 1 else 0
+    one = b.space.only(path[-2][1]) if len(path) > 1 else 0
     held = [r.event.device for r in b.events if b.is_start(r.event) and b.at(r.event.device, r.event.position) & one]
     starts = list(dict.fromkeys(held))
     if len(starts) != 1 or event is None:

@@ -78,7 +78,7 @@ def _both_ways(b: Behaviour, shown: Evidence, slow: EventRule, before: int, moto
 
 
 def _does(b: Behaviour, motor: str, event: EventRule, before: int) -> str:
-    outcomes = _outcomes(b, motor, event, 1 << before)
+    outcomes = _outcomes(b, motor, event, b.space.only(before))
     return join_words((words for words, states in outcomes.items() if states), "or")
 
 

@@ -41,7 +41,7 @@ def _trace(b: Behaviour, turning: int, still: int) -> Path | None:
             before = settling.before(r, turning, layer & still, leading) if _is_no_start(b, r) else 0
             if before:
                 number = lowest(before)
-                return [*b.reach.walk(number, depth), (r, lowest(settling.fire(r, 1 << number)[1] & turning))]
+                return [*b.reach.walk(number, depth), (r, lowest(settling.fire(r, b.space.only(number))[1] & turning))]
     return None
 
 
@@ -53,7 +53,7 @@ def _is_no_start(b: Behaviour, r: EventRule) -> bool:
 
 
 def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path) -> Finding:
-    round_and_round = b.reach.settling.passing(1 << path[-1][1])
+    round_and_round = b.reach.settling.passing(b.space.only(path[-1][1]))
     hunting = [name for name in b.plan.devices if b.within(name) & round_and_round and ~b.within(name) & round_and_round]
     last = path[-1][0]
     assert last is not None

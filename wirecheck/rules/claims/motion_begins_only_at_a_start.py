@@ -12,7 +12,7 @@ from typing import NamedTuple
 from wirecheck.behaviour import Behaviour, EventRule, Path
 from wirecheck.behaviour.causes import unstated
 from wirecheck.behaviour.parts import setting
-from wirecheck.behaviour.space import lowest
+from wirecheck.behaviour.space import has, lowest
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof
 from wirecheck.plan.model import Device, Event, Terminal
@@ -112,7 +112,7 @@ def _stopped_and_back(b: Behaviour, r: EventRule, before: int, moving: int, dept
         if other.event.device == r.event.device and b.reach.step_depth(other, b.reached & moving, ready) == depth - 1:
             path = b.reach.step_trace(other, b.reached & moving, ready)
             assert path is not None
-            return [*path, (r, lowest(b.after(r, 1 << path[-1][1]) & moving))]
+            return [*path, (r, lowest(b.after(r, b.space.only(path[-1][1])) & moving))]
     return None
 
 
@@ -136,7 +136,7 @@ class _Held(NamedTuple):
 
 def _held_start(b: Behaviour, motor: Device, path: Path, begun: EventRule) -> _Held:
     """Which start was held, and one event at which the motor then starts."""
-    one = 1 << path[-2][1]
+    one = b.space.only(path[-2][1])
     held = [d for d in b.plan.devices.values() if len(d.positions) > 1 and b.at(d.name, d.positions[1]) & one & b.start_held]
     starts = tuple(d for d in held if b.is_start(Event(d.name, d.positions[1])))
     advice = _against_a_held_start(b, path[-1][1], motor, starts, b.plan.devices[begun.event.device])
@@ -145,7 +145,7 @@ def _held_start(b: Behaviour, motor: Device, path: Path, begun: EventRule) -> _H
 
 def _against_a_held_start(b: Behaviour, number: int, motor: Device, starts: Iterable[Device], by: Device) -> str:
     """What to do: where the drive acts on a change already, it is the feed of the start button that makes one."""
-    drives = [fed.source.device for fed in b.motion(motor.name).fed if fed.states >> number & 1 and fed.source.role == "output"]
+    drives = [fed.source.device for fed in b.motion(motor.name).fed if has(fed.states, number) and fed.source.role == "output"]
     for drive in dict.fromkeys(drives):
         for start in starts:
             end = fed_from_behind(b, number, drive, start.name, by.name)
@@ -201,7 +201,7 @@ def _finding(rule: Rule, b: Behaviour, motor: Device, path: Path, begun: list[Ev
     number = path[-1][1]
     walk, coils = what_keeps(b, number, motor.name)
     devices = list(dict.fromkeys(r.event.device for r in begun))
-    feeding = [fed.source.device for fed in b.motion(motor.name).fed if fed.states >> number & 1]
+    feeding = [fed.source.device for fed in b.motion(motor.name).fed if has(fed.states, number)]
     drives = [name for name in dict.fromkeys(feeding) if b.plan.devices[name].kind == "drive"]
     rests = [line for name in drives for line in unstated(b.plan.devices[name], _came_back(b, name, path[-2][1]))]
     commanding = _commanding(b, number, motor, coils)
@@ -285,7 +285,7 @@ def _standing(b: Behaviour, number: int, commanding: Iterable[str]) -> str:
 
 def _came_back(b: Behaviour, drive: str, before: int) -> dict[str, str]:
     """The settings on which it hangs that a drive starts at an event: those for what it lacked in the state `before`."""
-    part, one = b.drive(drive), 1 << before
+    part, one = b.drive(drive), b.space.only(before)
     faulted = b.at(drive, "faulted") & one
     lacked = {
         "on_power_up_with_run": not part.bit(b.space, "power") & one,

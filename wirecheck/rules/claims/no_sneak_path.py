@@ -100,7 +100,9 @@ def _without(b: Behaviour, path: Path) -> int:
 def _moving(rule: Rule, facts: Facts, followed: Followed, sneak: Sneak, motor: str, path: Path) -> Finding:
     after = followed.behaviour
     here = [
-        s for s in Finder(after.model, facts.plan).sneaks(1 << path[-1][1]) if s.device == sneak.device and s.verdict != GLOWS
+        s
+        for s in Finder(after.model, facts.plan).sneaks(after.space.only(path[-1][1]))
+        if s.device == sneak.device and s.verdict != GLOWS
     ]
     shown = max(here, key=lambda s: s.volts, default=sneak)
     label = after.plan.devices[motor].label()

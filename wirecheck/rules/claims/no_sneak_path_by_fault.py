@@ -9,6 +9,7 @@ from typing import NamedTuple
 from wirecheck.behaviour.faults import FAIL_SAFE, Fault
 from wirecheck.behaviour.lost import FaultSneaks, Outcome
 from wirecheck.behaviour.sneaks import GLOWS, MAY_HOLD, PULLS_IN, UNCERTAIN, Sneak
+from wirecheck.behaviour.space import has
 from wirecheck.behaviour.verdicts import UNSEEN, FaultTrial, Held, Shown, to_reached
 from wirecheck.facts import Facts
 from wirecheck.findings import Evidence, Finding, Proof, severity_rank
@@ -118,12 +119,12 @@ def _at_the_end(facts: Facts, outcome: Outcome, shown: Shown, target: str) -> Sn
     followed, b = outcome.followed, shown.behaviour
     near = facts.influences[target] | {target}
     for _, number in reversed(shown.path.after):
-        here = [s for s in followed.sneaks if s.states >> number & 1 and s.verdict != GLOWS]
-        acting = [s for s in here if s.kind == "input" or b.within(s.device) >> number & 1]
+        here = [s for s in followed.sneaks if has(s.states, number) and s.verdict != GLOWS]
+        acting = [s for s in here if s.kind == "input" or has(b.within(s.device), number)]
         sneak = min(acting, key=lambda s: (s.device not in near, WORST_FIRST.index(s.verdict), -s.volts), default=None)
         if sneak is not None:
-            exact = (s for s in followed.finder.sneaks(1 << number) if s.device == sneak.device and s.verdict == sneak.verdict)
-            return next(exact, sneak)
+            then = followed.finder.sneaks(b.space.only(number))
+            return next((s for s in then if s.device == sneak.device and s.verdict == sneak.verdict), sneak)
     return None
 
 

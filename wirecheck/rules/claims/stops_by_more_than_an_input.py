@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator
 
 from wirecheck.behaviour import Behaviour, Path
 from wirecheck.behaviour.causes import Cause, about_to_stop, causes
+from wirecheck.behaviour.space import has
 from wirecheck.facts import Facts
 from wirecheck.findings import Finding, Proof
 from wirecheck.plan.model import Terminal
@@ -85,5 +86,5 @@ def _asked(facts: Facts, b: Behaviour, drive: str, path: Path | None) -> Iterato
     before, after = path[-2][1], path[-1][1]
     for i in b.drive(drive).inputs:
         levels = (b.joined(Terminal(drive, i.mark), pole) for pole in facts.poles)
-        if i.does not in ("unused", "preset") and any((level >> before ^ level >> after) & 1 for level in levels):
+        if i.does not in ("unused", "preset") and any(has(level, before) != has(level, after) for level in levels):
             yield f"{i.mark} ({i.does})"
