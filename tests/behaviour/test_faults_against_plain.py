@@ -1,6 +1,7 @@
 """Plans with one fault in them, held against the plain engine: the fault there from the start, or coming at any moment.
 
-All faults of the smallest examples, some of everything else; `python -m tests.benchmarks.all_faults` tries all of all of them.
+All faults of the smallest examples and of small circuits, some of everything else; `python -m tests.benchmarks.all_faults` tries
+all of all of them.
 """
 
 from __future__ import annotations
@@ -19,7 +20,7 @@ from tests.oracles.plain_faults import FaultyEngine, dying_in
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.faulted import FaultSet
 from wirecheck.behaviour.faults import Fault, single_faults
-from wirecheck.behaviour.soft import sum_of
+from wirecheck.behaviour.space import sum_of
 from wirecheck.plan import read_plan, read_plan_text
 from wirecheck.plan.model import Plan
 
@@ -27,6 +28,9 @@ EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("[bg]*/*.yaml"))
 SEEDS = range(500)
 FAULTS_EACH = 2
 """Of each circuit two faults are drawn by lot: the one is there from the start, the other may come at any moment."""
+
+SMALL, SMALL_WITH_DRIVE = 8, 12
+"""Of circuits of so little weight, one in five with a drive, all faults are tried."""
 
 FAULTS_WHOLE = 8
 """Of so many faults of a circuit the whole reach is held against its layers."""
@@ -98,6 +102,14 @@ def test_agrees_on_faults_of_each_kind_of_an_example(path: Path) -> None:
     both = Both(read_plan(path))
     faults = one_of_each_kind(single_faults(both.whole.plan), len(path.stem))
     assert [c for fault in faults for c in both.complaints(fault)] == []
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_agrees_on_all_faults_of_a_small_random_circuit(seed: int) -> None:
+    drive = seed % 5 == 0
+    text = random_circuit(seed, SMALL_WITH_DRIVE if drive else SMALL, drive)
+    both = Both(read_plan_text(text, f"small random circuit {seed}"))
+    assert [c for fault in single_faults(both.whole.plan) for c in both.complaints(fault)] == []
 
 
 @pytest.mark.parametrize("seed", SEEDS)

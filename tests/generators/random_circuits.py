@@ -487,11 +487,11 @@ class _Drawing(Circuit):
 MOST_WEIGHT = 16
 
 
-def random_circuit(seed: int) -> str:
-    """The text of a plan; the same for the same seed. Drawings that would be too large are drawn again."""
+def random_circuit(seed: int, most_weight: int = MOST_WEIGHT, with_drive: bool = False) -> str:
+    """The text of a plan; the same for the same seed. Drawings that would be too large, or lack the drive, are drawn again."""
     for again in range(1000):
         drawing = _Drawing(1000 * seed + again)
         text = drawing.draw()
-        if drawing.weight() <= MOST_WEIGHT:
+        if drawing.weight() <= most_weight and (drawing.has_drive or not with_drive):
             return text
     raise ValueError(f"no small circuit for seed {seed}")
