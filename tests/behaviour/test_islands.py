@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
+from random import Random
 
 import pytest
 
 from tests.behaviour.test_sneaks import tangle
+from tests.oracles.plain_islands import PlainState
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.faulted import FaultedModel, FaultSet
 from wirecheck.behaviour.faults import single_faults
 from wirecheck.behaviour.islands import Islands
 from wirecheck.behaviour.sneaks import consumers_of
 from wirecheck.behaviour.soft import Soft
+from wirecheck.behaviour.space import numbers
 from wirecheck.circuit.impedances import Impedance, impedances_of
 from wirecheck.plan import read_plan
 from wirecheck.plan.model import Terminal
@@ -66,6 +70,57 @@ def test_no_fault_is_passed_over_in_a_tangle() -> None:
         assert missed == [], seed
         seen += found
     assert seen > 800
+
+
+SECOND = ("G0:L G2:L", "G0:N G2:N")
+TWO_SUPPLIES = ("G2: {kind: dc-supply, voltage: 24 V DC}",)
+
+
+@pytest.mark.parametrize(
+    ("bonds", "more", "kinds"),
+    [
+        ((), (), {"coil open", "earthed"}),
+        (("G1:- G0:PE",), (), {"coil open", "welded"}),
+        ((*SECOND, "G2:- G1:-", "G2:+ P1:X2"), TWO_SUPPLIES, {"earthed", "source lost"}),
+        ((*SECOND, "G2:- P1:X1", "G2:+ P1:X2"), TWO_SUPPLIES, {"earthed", "source lost"}),
+    ],
+    ids=["floating", "earthed", "two supplies with one return", "two supplies apart"],
+)
+def test_the_islands_of_a_fault_are_those_that_each_state_by_itself_shows(
+    bonds: tuple[str, ...], more: tuple[str, ...], kinds: set[str]
+) -> None:
+    """Each island that is another one is told, and none that two rails do not border; of others only few, to no harm."""
+    told = Counter[str]()
+    in_vain = 0
+    for seed in range(36):
+        b, dice = tangle(seed, bonds, more), Random(seed)
+        if any(device.kind == "diode" for device in b.plan.devices.values()):
+            continue
+        loads, faults, each = impedances_of(b.plan), FaultSet(b), single_faults(b.plan)
+        islands = Islands(faults.none, loads)
+        acting = {i.ident for i in islands.consumers}
+        on = numbers(b.at("G0", "on") & b.at("F1", "whole") & b.at("F2", "whole"))
+        states = dice.sample(on, min(6, len(on)))
+        before = {n: list(PlainState(faults.none, loads, n).islands()) for n in states}
+        for fault in dice.sample(each, min(14, len(each))):
+            model = faults.model(fault)
+            changed, net = islands.changed(model), model.network.net
+            for n in states:
+                now = PlainState(model, loads, n)
+                if now.shorted:
+                    continue
+                ends = {(i.ident, side): net(end) for i in now.loads for side, end in enumerate((i.a, i.b))}
+                here = {end for end, at in ends.items() if changed.get(at, 0) >> n & 1}
+                mixed = [island for island in now.islands() if island.mixed]
+                other = [i for i in mixed if i.loads & acting and not any(i.is_as(old) for old in before[n])]
+                where = (seed, fault.text, n)
+                assert {load for island in other for load in island.loads} <= {load for load, _ in here}, where
+                assert {ends[end] for end in here} <= {ends[end] for island in mixed for end in island.ends}, where
+                same = [i for i in mixed if any(i.is_as(old, strictly=True) for old in before[n])]
+                told[fault.kind] += bool(here)
+                in_vain += bool(here) and len(same) == len(mixed)
+    assert {*kinds, "wire open", "stuck open"} <= {kind for kind, often in told.items() if often}
+    assert in_vain < told.total() / 10
 
 
 @pytest.mark.parametrize("name", ["sink-logic-inputs", "pendant-on-a-plug", "two-speed-contactors", "guard-in-a-permit-relay"])

@@ -206,6 +206,22 @@ def test_a_source_that_is_lost_is_fed_through_a_lamp_from_the_other() -> None:
     assert "G2 lost" not in found
 
 
+def test_a_coil_that_goes_open_leaves_its_voltage_to_the_one_beside_it() -> None:
+    # K2 (28.8 ohm) and K1 (576 ohm) hang side by side behind P1 (288 ohm): 27.4 parts of 315.4, 8.7 %. With K2 open 576 of 864.
+    devices = [d for d in SUPPLY if not d.startswith(("S1", "S2"))]
+    devices += [
+        "P1: {kind: lamp, voltage: 24 V DC, power: 2 W}",
+        "K1: {kind: contactor, coil: 24 V DC, coil_power: 1 W, poles: [1-2, 3-4, 5-6]}",
+        "K2: {kind: relay, coil: 24 V DC, coil_power: 20 W}",
+    ]
+    runs = [*POWER, "G1:+ S3:13", "S3:14 P1:X1", "P1:X2 K1:A1 K2:A1", "G1:- K1:A2 K2:A2", "G0:PE M1:PE G1:-"]
+    found = found_in(read_plan_text(plan_text(devices, runs), "side by side"))
+    beside = {(s.device, s.verdict, round(s.share, 3), s.through) for s in found["K2 coil open"].sneaks}
+    assert beside == {("K1", "uncertain", 0.667, ("P1",))}
+    # With K1 open K2 has 28.8 parts of 316.8, and that is too little.
+    assert "K2" not in {s.device for s in found["K1 coil open"].sneaks}
+
+
 def test_a_large_view_is_looked_at_with_its_effects_and_finds_the_same(monkeypatch: pytest.MonkeyPatch) -> None:
     lost = plan(COMMON)
 

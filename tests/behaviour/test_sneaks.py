@@ -80,11 +80,11 @@ def one_by_one(b: Behaviour, finder: Finder, domain: int) -> set[tuple[str, str,
     return found
 
 
-def tangle(seed: int, bonds: tuple[str, ...] = ()) -> Behaviour:
-    """Buttons, relays and lamps between points drawn at random, behind a fuse at plus and another at minus."""
+def tangle(seed: int, bonds: tuple[str, ...] = (), more: tuple[str, ...] = ()) -> Behaviour:
+    """Buttons, relays and lamps between points drawn at random, behind a fuse at plus and another at minus; `more` devices."""
     dice = Random(seed)
     points: list[list[str]] = [["F1:2"], ["F2:2"], *([] for _ in range(dice.randint(2, 5)))]
-    devices = ["F1: {kind: fuse}", "F2: {kind: fuse}"]
+    devices = [*more, "F1: {kind: fuse}", "F2: {kind: fuse}"]
 
     def between(a: str, b: str) -> None:
         for end, point in zip((a, b), dice.sample(points, 2), strict=True):

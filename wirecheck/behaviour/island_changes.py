@@ -23,11 +23,14 @@ class IslandChanges:
     def __init__(self, islands: Islands, model: FaultedModel) -> None:
         self.islands, self.model, self.net = islands, model, model.network.net
         self._floods = islands.floods(model)
-        self._ends: dict[Terminal, list[Pair]] = {}  # the loads at the parts of nets that the fault parts
-        for whole in model.network.split:
+        self._ends: dict[Terminal, list[Pair]] = {}  # the loads at the parts of nets that the fault parts, or takes a coil from
+        gone = model.fault.coils
+        open_at = [islands.net(end) for i in islands.loads if i.kind == "coil" and i.device in gone for end in (i.a, i.b)]
+        for whole in dict.fromkeys((*model.network.split, *open_at)):
             self._ends.setdefault(whole, [])  # the part that keeps the name may have none
             for own, far in islands.at.get(whole, ()):
-                self._ends.setdefault(self.net(own), []).append((own, far))
+                if own.device not in gone:
+                    self._ends.setdefault(self.net(own), []).append((own, far))
         self._joins = [*model.fault.joins, *map(_ends, (model.healthy.element_by_contact[c] for c in model.fault.closed))]
         self._groups = self._grouped()
         self._pieces = self._merged()
@@ -155,12 +158,12 @@ class IslandChanges:
             loose, fast = minus(states, tied), states & tied
             for _, far in self._loads(net):
                 self._beyond(net, self.net(far), loose, fast, borders)
-        for (a, b), states in touched:
-            loose = minus(minus(states, self._tied(self.net(a))), self._tied(self.net(b)))
-            for end in (a, b) if loose else ():
-                borders = by_piece.setdefault(self._piece(end), {})
-                for group, reached in self.islands.reaches(self.islands.net(end)).items():
-                    borders[group] = borders.get(group, 0) | loose & reached
+        for ends, states in touched:
+            for end in ends:
+                if loose := minus(states, self._tied(self.net(end))):
+                    borders = by_piece.setdefault(self._piece(end), {})
+                    for group, reached in self.islands.reaches(self.islands.net(end)).items():
+                        borders[group] = borders.get(group, 0) | loose & reached
         found = 0
         for borders in by_piece.values():
             for one, other in combinations(borders.values(), 2) if len(borders) > 1 else ():

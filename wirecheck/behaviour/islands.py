@@ -201,11 +201,10 @@ class Islands:
 
     def cut_at(self, fault: Fault) -> Iterator[tuple[Pair, int]]:
         """What a fault cuts where two rails reach through loads: its two ends, and the states in which they do."""
-        healthy = self.none.healthy
-        pairs = [(e.a, e.b) for e in (healthy.element_by_key[key] for key in fault.removed)]
-        pairs += [(e.a, e.b) for e in (healthy.element_by_contact[name] for name in fault.opened)]
-        if fault.coils:
-            pairs += [(i.a, i.b) for i in self.loads if i.kind == "coil" and i.device in fault.coils]
-        for a, b in pairs:
-            if near := self.mixed_at(self.net(a)) | self.mixed_at(self.net(b)):
+        healthy, full = self.none.healthy, self.none.space.full
+        cut = [(e.a, e.b, full) for e in (healthy.element_by_key[key] for key in fault.removed)]
+        cut += [(e.a, e.b, healthy.conducts(e)) for e in (healthy.element_by_contact[name] for name in fault.opened)]
+        cut += [(i.a, i.b, full) for i in self.loads if i.kind == "coil" and i.device in fault.coils]
+        for a, b, states in cut:
+            if near := states & (self.mixed_at(self.net(a)) | self.mixed_at(self.net(b))):
                 yield (a, b), near
