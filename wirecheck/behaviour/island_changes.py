@@ -31,8 +31,10 @@ class IslandChanges:
             for own, far in islands.at.get(whole, ()):
                 if own.device not in gone:
                     self._ends.setdefault(self.net(own), []).append((own, far))
-        self._joins = [*model.fault.joins, *map(_ends, (model.healthy.element_by_contact[c] for c in model.fault.closed))]
-        self._groups = self._grouped()
+        closed = (_ends(model.healthy.element_by_contact[name]) for name in model.fault.closed)
+        self._groups = groups_of(
+            islands.rails, model, [*model.fault.joins, *closed]
+        )  # for each rail those that metal joins it to
         self._pieces = self._merged()
         self._touched_by_it = self._concerned()
         self._own: dict[Terminal, Sets] = {}
@@ -61,19 +63,11 @@ class IslandChanges:
 
     # what the fault concerns
 
-    def _grouped(self) -> Sequence[int]:
-        """For each rail those that metal joins it to, with the fault."""
-        poles, net = self.islands.pole_nets, self.islands.net
-        joins = [(a, b) for a, b in self._joins if net(a) in poles and net(b) in poles]
-        if not joins and not any(whole in poles for whole in self.model.network.split):
-            return self.islands.groups
-        return groups_of(self.islands.rails, self.model, joins)
-
     def _merged(self) -> Mapping[Terminal, Terminal]:
         """The pieces of the plan that the fault puts together; the mains' poles keep a piece apart from what is behind them."""
         mains, net = self.islands.mains_nets, self.islands.net
         joins = [(a, b) for a, b in self.model.fault.joins if net(a) not in mains and net(b) not in mains]
-        return nets_of((self.islands.piece(a), self.islands.piece(b)) for a, b in joins) if joins else {}
+        return nets_of((self.islands.piece(a), self.islands.piece(b)) for a, b in joins)
 
     def _concerned(self) -> set[Terminal]:
         """The nets with loads, in pieces in which something may act, that a pole reaches otherwise than without the fault."""
@@ -98,8 +92,7 @@ class IslandChanges:
         was, is_now = self._by_group(before), self._grouped_ties(net)
         found = 0
         for group, states in was.items():
-            if states != (there := is_now.get(group, 0)):
-                found |= minus(states, there)
+            found |= minus(states, is_now.get(group, 0))
         return found | minus(self._tied(net), sum_of(was.values()))
 
     def _touched(self) -> Iterator[tuple[Pair, int]]:
@@ -123,16 +116,14 @@ class IslandChanges:
     def _ties(self, net: Terminal) -> Sets:
         if self._as_before(net):
             return self.islands.ties(net)
-        known = self._own.get(net)
-        if known is None:
-            known = self._own[net] = ties_of(self.model, self.islands.rails, self._floods, net)
-        return known
+        if net not in self._own:
+            self._own[net] = ties_of(self.model, self.islands.rails, self._floods, net)
+        return self._own[net]
 
     def _tied(self, net: Terminal) -> int:
-        known = self._sum.get(net)
-        if known is None:
-            known = self._sum[net] = sum_of(self._ties(net).values())
-        return known
+        if net not in self._sum:
+            self._sum[net] = sum_of(self._ties(net).values())
+        return self._sum[net]
 
     def _by_group(self, ties: Sets) -> Sets:
         found: dict[int, int] = {}
@@ -142,10 +133,9 @@ class IslandChanges:
         return found
 
     def _grouped_ties(self, net: Terminal) -> Sets:
-        known = self._of_group.get(net)
-        if known is None:
-            known = self._of_group[net] = self._by_group(self._ties(net))
-        return known
+        if net not in self._of_group:
+            self._of_group[net] = self._by_group(self._ties(net))
+        return self._of_group[net]
 
     # which rails can border an island
 

@@ -15,7 +15,7 @@ from wirecheck.behaviour.faults import Fault
 from wirecheck.behaviour.island_changes import IslandChanges
 from wirecheck.behaviour.network import nets_of
 from wirecheck.behaviour.rails import Pair, Sets, groups_of, ties_of
-from wirecheck.behaviour.soft import Soft, rails_of, way_of
+from wirecheck.behaviour.soft import Soft, rails_of, sum_of, way_of
 from wirecheck.behaviour.space import minus
 from wirecheck.circuit import CONDUCTS
 from wirecheck.circuit.elements import LOAD_KINDS, has_coil
@@ -103,13 +103,9 @@ class Islands:
 
     def mixed_at(self, net: Terminal) -> int:
         """The states in which two rails reach a net, at which none is, through loads."""
-        known = self._mixed.get(net)
-        if known is None:
-            known = 0
-            for one, other in combinations(self.reaches(net).values(), 2):
-                known |= one & other
-            self._mixed[net] = known
-        return known
+        if net not in self._mixed:
+            self._mixed[net] = sum_of(one & other for one, other in combinations(self.reaches(net).values(), 2))
+        return self._mixed[net]
 
     def floods(self, model: FaultedModel) -> Sequence[Mapping[Terminal, int]]:
         """How far the voltage of each pole is known, the poles by their number."""

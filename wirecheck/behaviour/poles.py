@@ -23,13 +23,13 @@ def share_of_line(b: Behaviour, motor: str, fed: Fed, number: int, device: str) 
     """
     ends = _currents_at_ends(b, motor, fed)
     lines = _conducting(b, number, None)
-    line = max((abs(_sum(ends, lines, pole)) for pole in fed.source.poles), default=0.0)
+    line = max(abs(_sum(ends, lines, pole)) for pole in fed.source.poles)
     without = _conducting(b, number, device)
     live = {without.root(pole) for pole in fed.source.poles}
     own = (end for e in b.model.elements if e.device == device and e.kind in CONDUCTS for end in (e.a, e.b))
     behind = (far for far in own if without.root(far) not in live)
     most = max((abs(_sum(ends, without, far)) for far in behind), default=0.0)
-    return most / line if line > SMALL and most > SMALL * line else 0.0
+    return most / line if most > SMALL * line else 0.0
 
 
 def _currents_at_ends(b: Behaviour, motor: str, fed: Fed) -> Mapping[Terminal, complex]:

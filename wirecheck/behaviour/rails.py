@@ -36,7 +36,7 @@ def groups_of(rails: Rails, model: FaultedModel, joins: Iterable[Pair] = ()) -> 
     groups = list(range(len(rails)))
     first: dict[Terminal, int] = {}
     net = model.network.net
-    same = dict(nets_of((net(a), net(b)) for a, b in joins)) if joins else {}
+    same = nets_of((net(a), net(b)) for a, b in joins)
     for rail, (_, poles) in enumerate(rails):
         for pole, _ in poles:
             here = net(pole)
