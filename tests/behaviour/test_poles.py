@@ -53,7 +53,7 @@ def test_the_poles_of_the_star_point_carry_the_lines() -> None:
 
 
 def test_where_the_windings_differ_the_largest_current_counts() -> None:
-    # Delta with W1-W2 open at one end: two windings side by side at L2, each with 400 V; L2 carries their difference, L1 and L3 one.
+    # Delta with W1-W2 open at one end: two windings side by side with 400 V each. L2 carries their difference, L1 and L3 one.
     open_delta = [*IN_LINE, "M1:U2 M1:V1", "M1:V2 M1:W1"]
     assert share(NO_BARS, open_delta, "F1") == pytest.approx(1)
     # A pole that only L1 passes carries one winding: 400 of the 692.8 in L2.

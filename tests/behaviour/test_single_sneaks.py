@@ -2,11 +2,18 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from random import Random
+
 import pytest
 
+from tests.behaviour.test_sneaks import tangle
 from wirecheck import pipeline
 from wirecheck.behaviour.rehearsal import Played
+from wirecheck.behaviour.single import Single
+from wirecheck.behaviour.space import Move, numbers
 from wirecheck.plan import read_plan_text
+from wirecheck.plan.model import Terminal
 
 INPUT = """\
 wirecheck: 1
@@ -115,3 +122,83 @@ wires:
 def test_a_relay_that_drops_out_while_the_selector_turns_is_told() -> None:
     (turned,) = last(MOMENT, "S1=right")
     assert (turned.moved, turned.notes) == ((), ("K1 drops out for a moment",))
+
+
+TWO_INPUTS = INPUT.replace("inputs: {DI1: run-forward}", "inputs: {DI1: run-forward, DI2: run-reverse}").replace(
+    "wires:\n",
+    """\
+  S2: {kind: push-button, contacts: {13-14: NO}}
+  P2: {kind: lamp, voltage: 24 V DC, power: 2 W}
+  P3: {kind: lamp, voltage: 24 V DC, power: 2 W}
+  K1: {kind: relay, coil: 24 V DC, coil_power: 1 W}
+wires:
+  - {number: 1, run: ["G1:+", S2:13]}
+  - {number: 5, run: [S2:14, P2:X1]}
+  - {number: 6, run: [P2:X2, T1:DI2]}
+  - {number: 2, run: [S1:14, P3:X1]}
+  - {number: 7, run: [P3:X2, K1:A1]}
+  - {number: 0, run: ["G1:-", K1:A2]}
+""",
+)
+"""Each input behind a lamp of its own; K1 behind a third lamp gets its voltage together with the first input."""
+
+
+def test_of_a_coil_and_two_inputs_each_acts_by_its_own_voltage_alone() -> None:
+    stays, goes = last(TWO_INPUTS, "S1=pressed")
+    assert (stays.moved, goes.moved) == ((), ("K1",))
+    assert (stays.motion, goes.motion) == ({"M1": "forward"}, {"M1": "forward"})
+    acts = "T1:DI1 gets 22.6 V of 24 V through P1, and acts"
+    assert set(stays.notes) >= {acts, "K1 gets 16.0 V of 24 V through P3, and may act or not: both are followed"}
+    assert set(goes.notes) >= {acts, "K1 gets 16.0 V of 24 V through P3, and may stay in or drop out: both are followed"}
+    (backwards,) = last(TWO_INPUTS, "S2=pressed")
+    assert (backwards.moved, backwards.motion) == ((), {"M1": "reverse"})
+    assert backwards.notes == ("T1:DI2 gets 22.6 V of 24 V through P2, and acts",)
+
+
+def test_an_input_with_too_little_does_not_act_by_the_voltage_of_a_coil() -> None:
+    """A lamp of 0.01 W has 57.6 kilohm, of 24 V it leaves 1.8 V to the input; one of 60 W has 9.6 ohm, and leaves K1 23.6 V."""
+    lamp = "{kind: lamp, voltage: 24 V DC, power: 2 W}"
+    weak = TWO_INPUTS.replace(f"P1: {lamp}", f"P1: {lamp.replace('2 W', '0.01 W')}")
+    weak = weak.replace(f"P3: {lamp}", f"P3: {lamp.replace('2 W', '60 W')}")
+    (pressed,) = last(weak, "S1=pressed")
+    assert (pressed.moved, pressed.motion) == (("K1",), {"M1": "stopped"})
+    assert set(pressed.notes) == {"P1 gets 22.2 V of 24 V through T1, and acts", "K1 gets 23.6 V of 24 V through P3, and acts"}
+
+
+# State by state
+
+
+def test_what_must_move_and_what_may_is_what_the_voltage_of_each_coil_says() -> None:
+    """Poles at both its ends, or 85 % through other loads, take a relay in; from a tenth on it may go in, or drop out if in."""
+    seen = Counter[str]()
+    for seed in range(30):
+        b, dice = tangle(seed), Random(seed)
+        single = Single(b.plan)
+        on = b.at("G0", "on") & b.at("F1", "whole") & b.at("F2", "whole")
+        states = numbers(on)
+        for number in dice.sample(states, min(8, len(states))):
+            codes = b.space.decode(number)
+            model = single.model(single.encode(codes))
+            solution = model.finder.solution(0)
+            if solution.shorts:
+                continue
+            must, may = {}, {}
+            for name in (n for n, d in b.plan.devices.items() if d.kind == "relay"):
+                ends = Terminal(name, "A1"), Terminal(name, "A2")
+                full = bool(b.acting[name] >> number & 1)
+                share, inside = solution.volts(*ends) / 24, codes[name] == "in"
+                word = "in" if full or share >= 0.85 else "out" if share < 0.1 else "either"
+                moves = [Move(1, (single.variables[name].low,))]
+                must |= {name: moves} if word == ("out" if inside else "in") else {}
+                may |= {name: moves} if word == "either" else {}
+                seen[f"{word} {'at' if full else 'without'} poles, {codes[name]}"] += 1
+                assert (bool(model.coil(name, *ends, None)), bool(model.held(name))) == (
+                    word == "in",
+                    word == "either" and inside,
+                )
+                with model.bold():
+                    assert bool(model.coil(name, *ends, None)) == (word == "in" or (word == "either" and not inside))
+                    assert not model.held(name)
+            assert (model.moving.must, model.moving.may) == (must, may), (seed, number)
+            assert (model.perceived.must, model.perceived.may) == ({}, {})
+    assert len(seen) == 8, seen
