@@ -182,7 +182,7 @@ def test_what_must_move_and_what_may_is_what_the_voltage_of_each_coil_says() -> 
             solution = model.finder.solution(0)
             if solution.shorts:
                 continue
-            must, may = {}, {}
+            must, may = dict[str, list[Move]](), dict[str, list[Move]]()
             for name in (n for n, d in b.plan.devices.items() if d.kind == "relay"):
                 ends = Terminal(name, "A1"), Terminal(name, "A2")
                 full = bool(b.acting[name] >> number & 1)
