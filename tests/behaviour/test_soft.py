@@ -128,7 +128,7 @@ def test_the_states_of_a_block_are_told_apart_by_its_contacts_and_the_rails_at_i
     bench = chain()
     on, s1, s2 = bench.on, bench.pressed("S1"), bench.pressed("S2")
     telling = bench.soft.telling(bench.soft.block((terminal("P1:X1"), terminal("P1:X2")), on, "P1"))
-    # The borders: plus by S1, minus by S2, and minus at the far end of P2 or P3. In the midst, while it is loose, S2 joins nothing.
+    # At its borders plus by S1, minus by S2, and minus at the far end of P2 or P3.
     assert set(telling) == {on & s1, on & s2, on & ~(s1 & s2)}
 
 
