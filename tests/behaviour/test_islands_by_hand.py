@@ -25,11 +25,15 @@ L, N, PLUS, MINUS, SECOND_PLUS, SECOND_MINUS = range(6)
 class Bench:
     """A plan with two supplies, its islands, and short words to ask for them."""
 
-    def __init__(self, devices: list[str], runs: list[str]) -> None:
-        self.b = Behaviour(read_plan_text(plan_text([MAINS, *SUPPLIES, *devices], [*FEED, *runs]), "islands"))
+    def __init__(self, text: str) -> None:
+        self.b = Behaviour(read_plan_text(text, "islands"))
         self.faults, self.loads = FaultSet(self.b), impedances_of(self.b.plan)
         self.islands = Islands(self.faults.none, self.loads)
         self.on, self.full = self.b.at("G0", "on"), self.b.space.full
+
+    @classmethod
+    def of(cls, devices: list[str], runs: list[str]) -> Bench:
+        return cls(plan_text([MAINS, *SUPPLIES, *devices], [*FEED, *runs]))
 
     def net(self, text: str) -> Terminal:
         return self.islands.net(terminal(text))
@@ -49,7 +53,7 @@ class Bench:
 def one_return() -> Bench:
     """K1 hangs between plus of the one supply and the return of the other; P1 and P2 in a row behind S1, S2 beside P2."""
     runs = ["G1:+ K1:A1 S1:13", "G2:- K1:A2", "G1:- G2:-", "S1:14 P1:X1", "P1:X2 P2:X1 S2:13", "P2:X2 S2:14 G1:-"]
-    return Bench([*BUTTONS, *LAMPS, RELAY], runs)
+    return Bench.of([*BUTTONS, *LAMPS, RELAY], runs)
 
 
 def test_the_rails_at_a_net_and_those_that_reach_it_through_loads() -> None:
@@ -81,7 +85,7 @@ def test_the_groups_that_are_ever_at_a_net_and_beyond_its_loads() -> None:
 
 def test_two_groups_are_at_a_net_together_only_where_contacts_bring_them_at_once() -> None:
     runs = ["G1:+ S1:13", "G2:+ S2:13", "S1:14 S2:14 P1:X1", "P1:X2 G1:- G2:-", "G2:+ P2:X1", "P2:X2 G1:-"]
-    bench = Bench([*BUTTONS, *LAMPS], runs)
+    bench = Bench.of([*BUTTONS, *LAMPS], runs)
     assert bench.islands.ties(bench.net("P1:X1")) == {
         PLUS: bench.on & bench.pressed("S1"),
         SECOND_PLUS: bench.on & bench.pressed("S2"),
@@ -89,7 +93,7 @@ def test_two_groups_are_at_a_net_together_only_where_contacts_bring_them_at_once
     assert bench.islands.has_several(bench.net("P1:X1")) is True
     assert bench.islands.has_several(bench.net("P1:X2")) is False
     switch = "S3: {kind: selector, positions: [one, two], contacts: {11-12: {closed_in: [one]}, 13-14: {closed_in: [two]}}}"
-    turned = Bench([switch, *LAMPS], ["G1:+ S3:11", "G2:+ S3:13", "S3:12 S3:14 P1:X1", "P1:X2 G1:- G2:-", "P2:X1 P2:X2 G1:-"])
+    turned = Bench.of([switch, *LAMPS], ["G1:+ S3:11", "G2:+ S3:13", "S3:12 S3:14 P1:X1", "P1:X2 G1:- G2:-", "P2:X1 P2:X2 G1:-"])
     assert turned.islands.ever(turned.net("P1:X1")) == {PLUS, SECOND_PLUS, MINUS}  # minus while neither contact is closed
     assert turned.islands.has_several(turned.net("P1:X1")) is False
 
@@ -97,7 +101,7 @@ def test_two_groups_are_at_a_net_together_only_where_contacts_bring_them_at_once
 def test_behind_a_diode_a_net_is_tied_to_plus_alone_and_never_where_the_voltage_alternates() -> None:
     diodes = [f"V{n}: {{kind: diode}}" for n in (1, 2, 3)]
     runs = ["G1:+ V1:A", "V1:K P1:X1", "P1:X2 G1:- V2:A", "V2:K P2:X1", "P2:X2 G2:-", "G0:L V3:A", "V3:K K1:A1", "K1:A2 G0:N"]
-    bench = Bench([*LAMPS, *diodes, RELAY], runs)
+    bench = Bench.of([*LAMPS, *diodes, RELAY], runs)
     assert bench.islands.ties(bench.net("V1:K")) == {PLUS: bench.on}
     assert bench.islands.ties(bench.net("V2:K")) == {}
     assert bench.islands.ties(bench.net("V3:K")) == {}
@@ -121,7 +125,7 @@ def test_what_may_act_is_all_that_can_get_a_sneak_path_and_no_winding_resistor_o
         "K2: {kind: safety-relay, voltage: 24 V DC, channels: [[S11, S12]], contacts: {13-14: NO}}",
         "Y1: {kind: solenoid, voltage: 24 V DC}",
     ]
-    bench = Bench([*LAMPS, RELAY, drive, *devices], ["G0:L T1:L T2:1", "G0:N T1:N T2:2", "T1:U M1:U1"])
+    bench = Bench.of([*LAMPS, RELAY, drive, *devices], ["G0:L T1:L T2:1", "G0:N T1:N T2:2", "T1:U M1:U1"])
     acting = {i.ident for i in bench.islands.consumers}
     assert {c.impedance.ident for c in consumers_of(bench.faults.none, bench.loads)} <= acting
     assert {i.device for i in bench.islands.consumers} == {"P1", "P2", "K1", "T1", "A1", "A2", "K2", "Y1"}
@@ -150,3 +154,20 @@ def test_an_earthed_conductor_between_two_lamps_of_a_floating_supply_brings_two_
     # Earth and minus meet over P2, plus and earth over P1 while S1 is pressed; with S2 pressed earth is at minus itself.
     meet = bench.on & ~bench.pressed("S2")
     assert bench.told(f"wire {number} earthed") == {"P1:X2": meet, "P2:X1": meet}
+
+
+def test_a_short_between_mains_and_an_earthed_supply_makes_one_island_of_what_were_two() -> None:
+    # L by R1 to one core, K1 from the other to the earthed minus, which is at N's potential: R1 and K1 are then in a row, unless
+    # S1 has put plus to K1. What hangs on L alone moves nothing before.
+    devices = [*BUTTONS, RELAY, "R1: {kind: resistor, resistance: 100 ohm}"]
+    runs = ["G0:L R1:1", "G1:+ S1:13", "S1:14 K1:A1", "K1:A2 G1:- G0:PE", "R1:2 S2:13", "G2:- G0:PE"]
+    text = plan_text([MAINS, *SUPPLIES, *devices], [*FEED, *runs]).replace("wires:", "cables:\n  W1: {cores: 2}\nwires:")
+    for pair in ('S1:14", "K1:A1"]', 'R1:2", "S2:13"]'):
+        assert text.count(pair) == 1
+        text = text.replace(pair, pair + ", cable: W1")
+    bench = Bench(text)
+    told = bench.told("W1: ")
+    row = bench.on & ~bench.pressed("S1")
+    assert {end: told[end] & row for end in ("R1:2", "K1:A1")} == {"R1:2": row, "K1:A1": row}
+    # With S1 pressed plus is at K1, and L and plus meet over R1.
+    assert told["R1:2"] == bench.on

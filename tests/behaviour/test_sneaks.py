@@ -6,14 +6,16 @@ from random import Random
 
 import pytest
 
-from tests.circuit.networks import plan_text
-from wirecheck.behaviour import Behaviour
+from tests.circuit.networks import plan_text, terminal
+from wirecheck.behaviour import Behaviour, sneaks
 from wirecheck.behaviour.coils import CoilPart, NoVoltPart
 from wirecheck.behaviour.followed import Followed
-from wirecheck.behaviour.sneaks import Finder, consumers_of, sneaks_of, verdict
-from wirecheck.behaviour.soft import classes
+from wirecheck.behaviour.sneaks import Finder, Sneak, consumers_of, sneaks_of, verdict
+from wirecheck.behaviour.soft import classes, sum_of
 from wirecheck.behaviour.space import numbers
+from wirecheck.errors import TooLarge
 from wirecheck.plan import read_plan_text
+from wirecheck.plan.model import Terminal
 
 SUPPLY = ["G0: {kind: mains, phases: 1, voltage: 230 V}", "G1: {kind: dc-supply, voltage: 24 V DC}"]
 FEED = ["G0:L G1:L", "G0:N G1:N"]
@@ -178,6 +180,141 @@ def test_two_supplies_that_meet_over_a_coil() -> None:
     (sneak,) = sneaks_of(b)
     assert (sneak.verdict, sneak.through) == ("pulls in", ())
     assert sneak.volts == pytest.approx(24)
+
+
+# What is told
+
+
+def test_all_that_is_told_of_a_sneak_path() -> None:
+    # P1 states no power: 2 W at 24 V, 288 ohm, against the coil's 576: 16 V. With S1 another lamp is beside P1: 144 ohm, 19.2 V.
+    devices = [
+        "S1: {kind: push-button, contacts: {13-14: NO}}",
+        "P1: {kind: lamp, voltage: 24 V DC}",
+        "P2: {kind: lamp, voltage: 24 V DC, power: 2 W}",
+        "K1: {kind: relay, coil: 24 V DC, coil_power: 1 W}",
+    ]
+    b = behaviour(devices, ["G1:+ P1:X1 S1:13", "S1:14 P2:X1", "P1:X2 P2:X2 K1:A1", "G1:- K1:A2"])
+    on, out = b.at("G0", "on"), b.space.full & ~b.within("K1")
+    assumed = "P1 power is not stated, 2 W is assumed"
+
+    def at(*marks: str) -> tuple[Terminal, ...]:
+        return tuple(map(terminal, marks))
+
+    *lamps, first = sneaks_of(b)
+    # K1 is never in, for nobody can say that it goes in; with S1 it gets 19.2 V, by way of P1, as the plan has it first.
+    assert first == Sneak(
+        device="K1",
+        ends=(terminal("K1:A1"), terminal("K1:A2")),
+        kind="coil",
+        states=on & b.passed,
+        volts=pytest.approx(19.2),  # type: ignore[arg-type]
+        rated=24,
+        verdict="uncertain",
+        walk=at("G1:+", "P1:X1", "P1:X2", "P2:X2", "K1:A1", "K1:A2", "G1:-"),
+        through=("P1",),
+        assumed=(assumed,),
+    )
+    assert b.passed & ~out == 0
+    assert first.share == pytest.approx(0.8)
+    assert [(s.device, s.kind, s.verdict, s.states, s.through, s.assumed) for s in lamps] == [
+        ("P1", "load", "glows", on & b.passed, ("K1",), (assumed,)),
+        ("P2", "load", "glows", on & b.passed & b.at("S1", "pressed"), ("K1",), ()),
+    ]
+    assert [s.volts for s in lamps] == pytest.approx([8, 4.8])
+
+
+@pytest.mark.parametrize(
+    ("walk", "through", "said"),
+    [(("G1:+", "K1:A1", "K1:A2", "G1:-"), (), "G1"), (("G1:+", "G2:-"), (), ""), (("G1:+", "G1:-"), ("P1",), ""), ((), (), "")],
+)
+def test_a_load_straight_across_one_device_is_told_by_it(walk: tuple[str, ...], through: tuple[str, ...], said: str) -> None:
+    ends = terminal("K1:A1"), terminal("K1:A2")
+    if walk:
+        found = Sneak("K1", ends, "coil", 1, 24, 24, "pulls in", tuple(map(terminal, walk)), through)
+        assert found.straight_from == said
+
+
+def test_what_may_act_is_every_coil_input_and_load_that_is_made_for_something() -> None:
+    drive = (
+        "{{kind: drive, input: {{terminals: [L, N], phases: 1, voltage: 230 V}}, "
+        "output: {{terminals: [U, V, W], voltage: 230 V}}, "
+        "control: {{mode: two-wire, logic: {}, supply: {{plus: P24, common: COM, voltage: 24 V DC}}, "
+        "inputs: {{DI1: run-forward}}}}}}"
+    )
+    devices = [
+        f"T1: {drive.format('sourcing')}",
+        f"T3: {drive.format('sinking')}",
+        "T2: {kind: transformer, primary: [1, 2], secondary: [3, 4], primary_voltage: 230 V, secondary_voltage: 24 V}",
+        "S1: {kind: push-button, contacts: {13-14: NO, 23-24: NO}}",
+        "K1: {kind: relay, coil: 24 V DC}",
+        "P1: {kind: lamp, voltage: 24 V DC}",
+        "A1: {kind: custom, elements: [{load: X1-X2, voltage: 12 V DC, power: 2 W}]}",
+        "R1: {kind: resistor, resistance: 100 ohm}",
+        "B1: {kind: sensor, output: PNP, form: NO, voltage: 24 V DC}",
+        "M1: {kind: motor, links: [[U2, V2], [V2, W2]]}",
+    ]
+    runs = [
+        "G0:L T1:L T3:L T2:1",
+        "G0:N T1:N T3:N T2:2",
+        "T1:U M1:U1",
+        "T1:P24 S1:13",
+        "S1:14 T1:DI1",
+        "T3:DI1 S1:23",
+        "S1:24 T3:COM",
+    ]
+    b = behaviour(devices, [*runs, "G1:+ K1:A1 P1:X1 A1:X1", "G1:- K1:A2 P1:X2 A1:X2"])
+    on, pressed = b.at("G0", "on"), b.at("S1", "pressed")
+    found = {c.impedance.ident: c for c in consumers_of(b.model, Finder(b.model).impedances)}
+    # By a drive's own supply the closed path counts, whether or not there is power.
+    acts = {"K1": on, "P1": on, "A1:X1-X2": 0, "T1:DI1-COM": pressed, "T3:DI1-P24": pressed}
+    assert {ident: c.acts for ident, c in found.items()} == acts
+    assert [c.kind for c in found.values()] == ["coil", "load", "load", "input", "input"]
+    assert {c.rated.value for ident, c in found.items() if c.rated and ident != "A1:X1-X2"} == {24}
+    assert found["A1:X1-X2"].rated is not None
+    assert found["A1:X1-X2"].rated.value == 12
+
+
+@pytest.mark.parametrize(("frequency", "volts"), [("", 170.0), (", frequency: 60 Hz", 183.1)])
+def test_what_a_capacitor_lets_through_hangs_on_the_frequency_of_the_mains(frequency: str, volts: float) -> None:
+    # The coil: 230 V and 10 W, 5290 ohm. 0.66 uF at 50 Hz: 4823 ohm; at right angles the coil gets 5290 parts of 7159.
+    mains = f"G0: {{kind: mains, phases: 1, voltage: 230 V{frequency}}}"
+    devices = [mains, "C1: {kind: capacitor, capacitance: 0.66 uF}", "K1: {kind: relay, coil: 230 V AC, coil_power: 10 W}"]
+    b = Behaviour(read_plan_text(plan_text(devices, ["G0:L C1:1", "C1:2 K1:A1", "K1:A2 G0:N"]), "capacitor"))
+    (sneak,) = sneaks_of(b)
+    assert (sneak.device, round(sneak.volts, 1)) == ("K1", volts)
+
+
+def test_a_coil_that_states_no_voltage_is_made_for_what_makes_it_act_and_its_kind_is_that_of_what_it_gets() -> None:
+    relay = "K1: {kind: relay, coil_power: 1 W, contacts: {13-14: NO}}"
+    lamp = "P1: {kind: lamp, voltage: 24 V DC, power: 0.17 W}"
+    # Taken as 24 V, 576 ohm, behind 3388 ohm: 14.5 %, above a tenth; of alternating current it would be too little.
+    b = behaviour([relay, lamp], ["G1:+ P1:X1", "P1:X2 K1:A1", "G1:- K1:A2"])
+    assert [(s.device, s.verdict, s.rated, round(s.volts, 2)) for s in sneaks_of(b) if s.device == "K1"] == [
+        ("K1", "uncertain", 24, 3.49)
+    ]
+    transformer = "T2: {kind: transformer, primary: [1, 2], secondary: [3, 4], primary_voltage: 230 V, secondary_voltage: 24 V}"
+    runs = ["G0:L T2:1", "G0:N T2:2", "T2:3 P1:X1", "P1:X2 K1:A1", "T2:4 K1:A2"]
+    assert [s.device for s in sneaks_of(behaviour([relay, lamp.replace("DC", "AC"), transformer], runs))] == ["P1"]
+
+
+def test_too_many_networks_around_a_load_are_named_by_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    b = held(lamp_w=2)
+    monkeypatch.setattr(sneaks, "MOST_CLASSES", 1)
+    with pytest.raises(TooLarge) as raised:
+        sneaks_of(b)
+    assert str(raised.value) == "the voltages at K1: more than 1 networks of loads around it"
+
+
+def test_only_loads_at_the_nets_asked_for_are_looked_at_and_in_the_states_given_for_them() -> None:
+    b = held(lamp_w=2)
+    net, finder = b.model.network.net, Finder(b.model)
+    some = b.at("S1", "pressed")
+    found = list(finder.sneaks(b.space.full, {net(terminal("K1:A1")): some}))
+    assert {s.device for s in found} == {"K1"}
+    every = [s for s in finder.sneaks(b.space.full) if s.device == "K1"]
+    assert sum_of(s.states for s in found) == sum_of(s.states for s in every) & some != 0
+    assert {s.device for s in every} | {"P1"} == {s.device for s in finder.sneaks(b.space.full)}
+    assert list(finder.sneaks(b.space.full, {})) == []
 
 
 # What follows

@@ -25,7 +25,7 @@ class IslandChanges:
         self._floods = islands.floods(model)
         self._ends: dict[Terminal, list[Pair]] = {}  # the loads at the parts of nets that the fault parts, or takes a coil from
         gone = model.fault.coils
-        open_at = [islands.net(end) for i in islands.loads if i.kind == "coil" and i.device in gone for end in (i.a, i.b)]
+        open_at = [islands.net(end) for i in islands.loads if i.device in gone for end in (i.a, i.b)]
         for whole in dict.fromkeys((*model.network.split, *open_at)):
             self._ends.setdefault(whole, [])  # the part that keeps the name may have none
             for own, far in islands.at.get(whole, ()):

@@ -200,7 +200,7 @@ class Islands:
         healthy, full = self.none.healthy, self.none.space.full
         cut = [(e.a, e.b, full) for e in (healthy.element_by_key[key] for key in fault.removed)]
         cut += [(e.a, e.b, healthy.conducts(e)) for e in (healthy.element_by_contact[name] for name in fault.opened)]
-        cut += [(i.a, i.b, full) for i in self.loads if i.kind == "coil" and i.device in fault.coils]
+        cut += [(i.a, i.b, full) for i in self.loads if i.device in fault.coils]
         for a, b, states in cut:
             if near := states & (self.mixed_at(self.net(a)) | self.mixed_at(self.net(b))):
                 yield (a, b), near
