@@ -6,7 +6,9 @@ from functools import cache
 
 import pytest
 
-from wirecheck.behaviour.faults import EXCLUDED, Fault, excluded, single_faults
+from tests.circuit.networks import plan_text, terminal
+from wirecheck.behaviour.faults import EXCLUDED, Fault, excluded, fault_elements, single_faults
+from wirecheck.circuit import Element, elements_of
 from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Plan
 
@@ -211,3 +213,183 @@ def test_the_poles_weld_at_once_with_the_break_contact_free_where_the_plan_says_
     found = [f for f in single_faults(plan) if f.text == "Q2 poles welded"]
     assert [sorted(f.closed) for f in found] == ([poles] if poles else [])
     assert not any(f.opened for f in found)
+
+
+@pytest.mark.parametrize(
+    ("poles", "guided"), [("[1-2]", "false"), ("[1-2, 3-4]", "true")], ids=["one pole", "a break contact guided by them"]
+)
+def test_poles_do_not_weld_at_once_where_there_is_one_or_a_guided_break_contact_shows_it(poles: str, guided: str) -> None:
+    words = f"mirror_contacts: false, forced_guided: {guided},"
+    text = CONTACTOR.format(words=words).replace("[1-2, 3-4]", poles)
+    if "3-4" not in poles:
+        text = text.replace(" Q2:3,", "").replace("Q2:4", "Q2:14")
+    plan = read_plan_text(text, "fan.yaml")
+    assert "Q2 stuck in" in [f.text for f in single_faults(plan)]
+    assert "Q2 poles welded" not in [f.text for f in single_faults(plan)]
+
+
+PUMP = """\
+wirecheck: 1
+machine: {name: Coolant pump}
+devices:
+  X0: {kind: earth-bar}
+  K9: {kind: safety-relay, voltage: 230 V AC, supply: [A1, A2], channels: [[S11, S12]], reset: automatic, contacts: {13-14: NO}}
+  G0: {kind: mains, phases: 1, voltage: 230 V}
+  S3: {kind: push-button, contacts: {11-12: NC, 23-24: NO}}
+  V1: {kind: diode}
+  Q2: {kind: contactor, coil: 230 V AC, mirror_contacts: false, poles: [1-2, 3-4]}
+  T1:
+    kind: drive
+    input: {terminals: [L, N], phases: 1, voltage: 200-240 V}
+    output: {terminals: [U, V, W]}
+    control:
+      mode: two-wire
+      logic: sourcing
+      supply: {plus: P24, common: COM, voltage: 24 V DC}
+      inputs: {DI1: run-forward, DI2: unused, DI3: jog}
+cables:
+  W1: {cores: 3}
+wires:
+  - {number: L, run: ["G0:L", "S3:11", "K9:13"]}
+  - {number: 1, run: ["S3:12", "V1:A"], cable: W1}
+  - {number: 2, run: ["V1:K", "Q2:A1"], cable: W1}
+  - {number: 2, run: ["Q2:A1", "Q2:1"], cable: W1}
+  - {number: 3, run: ["Q2:3", "K9:14"]}
+  - {number: 4, run: ["Q2:2", "T1:L"]}
+  - {number: 5, run: ["Q2:4", "T1:N"]}
+  - {number: 6, run: ["T1:P24", "T1:DI1", "T1:DI2"]}
+  - {number: PE, run: ["G0:PE", "X0:1"]}
+"""
+WIRES = ("L G0:L S3:11", "L S3:11 K9:13", "1 S3:12 V1:A", "2 V1:K Q2:A1", "2 Q2:A1 Q2:1", "3 Q2:3 K9:14")
+WIRES += ("4 Q2:2 T1:L", "5 Q2:4 T1:N", "6 T1:P24 T1:DI1", "6 T1:DI1 T1:DI2", "PE G0:PE X0:1")
+EARTHED = ("L G0:L S3 K9", "1 S3:12 V1", "2 V1:K Q2", "3 Q2:3 K9", "4 Q2:2 T1", "5 Q2:4 T1", "6 T1:P24")
+
+
+def broken(index: int, words: str) -> Fault:
+    """A wire that breaks, by its number and ends."""
+    number, a, b = words.split()
+    devices = (a.partition(":")[0], b.partition(":")[0])
+    key = ("wire", str(index))
+    return Fault(f"wire {number} [{a}–{b}] open", "wire open", devices, (number,), removed=frozenset({key}))
+
+
+def earthed(words: str) -> Fault:
+    """A conductor that touches earth at the mains, by its number, its first end and the other devices on it."""
+    number, first, *others = words.split()
+    devices = (first.partition(":")[0], *others)
+    return Fault(f"wire {number} earthed", "earthed", devices, (number,), joins=((terminal(first), terminal("G0:PE")),))
+
+
+def test_every_fault_says_all_that_it_changes() -> None:
+    """S3 has a contact without wires, T1 an input that does nothing and one without a wire. K9 is certified."""
+    plan = read_plan_text(PUMP, "pump")
+    parts = [
+        part
+        for device, name in (("S3", "S3:11-12"), ("Q2", "Q2:1-2"), ("Q2", "Q2:3-4"))
+        for part in (
+            Fault(f"{name} stuck open", "stuck open", (device,), opened=frozenset({name})),
+            Fault(f"{name} welded", "welded", (device,), closed=frozenset({name})),
+        )
+    ]
+    assert list(single_faults(plan)) == [
+        *(broken(index, words) for index, words in enumerate(WIRES)),
+        *parts,
+        Fault("Q2 poles welded", "welded", ("Q2",), closed=frozenset({"Q2:1-2", "Q2:3-4"})),
+        Fault("Q2 coil open", "coil open", ("Q2",), coils=frozenset({"Q2"})),
+        Fault("Q2 stuck in", "stuck in", ("Q2",), stuck=frozenset({"Q2"})),
+        *(earthed(words) for words in EARTHED),
+        Fault("W1: 1 shorted to 2", "shorted", ("S3", "V1", "Q2"), ("1", "2"), joins=((terminal("S3:12"), terminal("V1:K")),)),
+        Fault("G0 lost", "source lost", ("G0",), lost=frozenset({"G0"})),
+        Fault("T1 control supply lost", "source lost", ("T1",), lost=frozenset({"T1 control supply"})),
+        Fault("T1:DI1 stuck on", "input stuck", ("T1",), inputs={terminal("T1:DI1"): True}),
+        Fault("T1:DI1 stuck off", "input stuck", ("T1",), inputs={terminal("T1:DI1"): False}),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("devices", "earth"),
+    [
+        (["X0: {kind: earth-bar}", "U1: {kind: frame}"], "X0:4"),
+        (["U1: {kind: frame}", "X0: {kind: earth-bar}"], "X0:4"),
+        (["U1: {kind: frame}"], "U1:PE"),
+        ([], None),
+    ],
+)
+def test_where_no_mains_is_in_the_plan_the_earth_bar_or_the_frame_is_earth(devices: list[str], earth: str | None) -> None:
+    others = ["G1: {kind: dc-supply, voltage: 24 V DC}", "P1: {kind: lamp, voltage: 24 V}"]
+    runs = ["G1:+ P1:X1", "G1:- P1:X2", *(f"{d[:2]}:{'PE' if d[0] == 'U' else '4'} G1:-" for d in devices)]
+    plan = read_plan_text(plan_text([*others, *devices], runs), "no mains")
+    found = [(f.wires, f.joins) for f in single_faults(plan) if f.kind == "earthed"]
+    assert found == ([(("1",), ((terminal("G1:+"), terminal(earth)),))] if earth else [])
+
+
+def test_an_earth_bar_with_a_terminal_of_that_name_is_earth_there() -> None:
+    devices = ["G1: {kind: dc-supply, voltage: 24 V DC}", "X0: {kind: earth-bar}", "P1: {kind: lamp, voltage: 24 V}"]
+    plan = read_plan_text(plan_text(devices, ["G1:+ P1:X1", "G1:- P1:X2", "X0:4 G1:-", "X0:4 X0:PE"]), "earth bar")
+    assert [f.joins for f in single_faults(plan) if f.kind == "earthed"] == [((terminal("G1:+"), terminal("X0:PE")),)]
+
+
+def test_nothing_is_said_not_to_fail_where_there_is_nothing_of_the_sort() -> None:
+    supply, button = "G0: {kind: mains, phases: 1, voltage: 230 V}", "S1: {kind: push-button, contacts: {13-14: NO}}"
+    assert excluded(read_plan_text(plan_text([supply, button], ["G0:L S1:13"]), "button")) == ()
+
+
+def test_a_drive_without_torque_off_inputs_is_not_said_to_be_certified() -> None:
+    assert excluded(read_plan_text(PUMP, "pump")) == (
+        "K9: taken as certified, no fault inside it is assumed",
+        "wires inside one enclosure: not taken to touch each other; the cores of one cable are",
+    )
+
+
+def test_of_several_certified_devices_all_are_named() -> None:
+    relay = "K%d: {kind: safety-relay, voltage: 230 V AC, supply: [A1, A2], channels: [[S11, S12]], contacts: {13-14: NO}}"
+    off = "safe_torque_off: {channels: [STO1], common: STOC}"
+    control = f"{{mode: two-wire, logic: sourcing, supply: {{plus: P24, common: COM, voltage: 24 V DC}}, {off}}}"
+    drive = f"T%d: {{kind: drive, input: {{terminals: [L, N], phases: 1, voltage: 230 V}}, control: {control}}}"
+    plan = read_plan_text(plan_text([relay % 1, relay % 2, drive % 1, drive % 2], []), "two of each")
+    assert excluded(plan) == (
+        "K1, K2: taken as certified, no fault inside it is assumed",
+        "T1, T2 safe torque off: taken as certified, no fault inside it is assumed",
+    )
+
+
+def test_a_guided_break_contact_that_welds_keeps_no_other_break_contact_open() -> None:
+    relay = "K1: {kind: relay, coil: 24 V DC, forced_guided: true, contacts: {11-12: NC, 21-22: NC, 33-34: NO}}"
+    plan = read_plan_text(plan_text([relay, "X1: {kind: terminal-block}"], ["X1:1 K1:11 K1:21 K1:33 K1:12 K1:22 K1:34"]), "relay")
+    assert {f.text: f.opened for f in single_faults(plan) if f.kind == "welded"} == {
+        "K1:11-12 welded": {"K1:33-34"},
+        "K1:21-22 welded": {"K1:33-34"},
+        "K1:33-34 welded": {"K1:11-12", "K1:21-22"},
+    }
+
+
+def test_both_of_two_faults_are_there() -> None:
+    a, b, c, d = (terminal(f"X1:{n}") for n in (1, 2, 3, 4))
+    one = Fault(
+        "one", "welded", ("Q1", "Q2"), ("1",), frozenset({("wire", "1")}), frozenset({"Q1:1"}), frozenset({"Q1:2"}),
+        ((a, b),), frozenset({"K1"}), frozenset({"K2"}), frozenset({"G1"}), {a: True},
+    )  # fmt: skip
+    two = Fault(
+        "two", "shorted", ("Q2", "Q3"), ("1", "2"), frozenset({("wire", "2")}), frozenset({"Q2:1"}), frozenset({"Q2:2"}),
+        ((c, d),), frozenset({"K3"}), frozenset({"K4"}), frozenset({"G2"}), {b: False},
+    )  # fmt: skip
+    assert one + two == Fault(
+        "one, then two", "shorted", ("Q1", "Q2", "Q3"), ("1", "2"), frozenset({("wire", "1"), ("wire", "2")}),
+        frozenset({"Q1:1", "Q2:1"}), frozenset({"Q1:2", "Q2:2"}), ((a, b), (c, d)), frozenset({"K1", "K3"}),
+        frozenset({"K2", "K4"}), frozenset({"G1", "G2"}), {a: True, b: False},
+    )  # fmt: skip
+
+
+def test_the_elements_with_a_fault_are_those_of_the_plan_without_what_it_takes_and_with_what_it_joins() -> None:
+    plan = read_plan_text(PUMP, "pump")
+    given = elements_of(plan)
+    one, two = (f for f in single_faults(plan) if f.text in ("wire 3 [Q2:3–K9:14] open", "wire 4 earthed"))
+    third = Fault("W1: 1 shorted to 3", "shorted", joins=((terminal("S3:12"), terminal("Q2:3")),))
+    found = fault_elements(given, one + two + third)
+    assert found[:-2] == tuple(e for e in given if e.key != ("wire", "5"))
+    assert len(found) == len(given) + 1
+    assert found[-2:] == (
+        Element("link", "fault 0", terminal("Q2:2"), terminal("G0:PE")),
+        Element("link", "fault 1", terminal("S3:12"), terminal("Q2:3")),
+    )
+    assert fault_elements(given, two)[: len(given)] == given
