@@ -170,8 +170,8 @@ class Supplies:
 
 def _not_to_join(source: Source) -> list[tuple[Terminal, Terminal]]:
     """The pairs of poles with a voltage between them, each once."""
-    order = {pole: number for number, pole in enumerate(source.poles)}
-    return [(p, q) for p, q, _ in source.pairs() if source.kind == "DC" or order[p] < order[q]]
+    order = {pole: number for number, pole in enumerate(source.poles)}  # of d.c. ones the higher is the first
+    return [(p, q) for p, q, _ in source.pairs() if order[p] < order[q]]
 
 
 def kind_fits(source: Source, rated: Quantity | None) -> bool:
