@@ -260,8 +260,8 @@ wires:
   - {number: 6, run: ["T1:P24", "T1:DI1", "T1:DI2"]}
   - {number: PE, run: ["G0:PE", "X0:1"]}
 """
-WIRES = ("L G0:L S3:11", "L S3:11 K9:13", "1 S3:12 V1:A", "2 V1:K Q2:A1", "2 Q2:A1 Q2:1", "3 Q2:3 K9:14")
-WIRES += ("4 Q2:2 T1:L", "5 Q2:4 T1:N", "6 T1:P24 T1:DI1", "6 T1:DI1 T1:DI2", "PE G0:PE X0:1")
+WIRES = ["L G0:L S3:11", "L S3:11 K9:13", "1 S3:12 V1:A", "2 V1:K Q2:A1", "2 Q2:A1 Q2:1", "3 Q2:3 K9:14"]
+WIRES += ["4 Q2:2 T1:L", "5 Q2:4 T1:N", "6 T1:P24 T1:DI1", "6 T1:DI1 T1:DI2", "PE G0:PE X0:1"]
 EARTHED = ("L G0:L S3 K9", "1 S3:12 V1", "2 V1:K Q2", "3 Q2:3 K9", "4 Q2:2 T1", "5 Q2:4 T1", "6 T1:P24")
 
 
