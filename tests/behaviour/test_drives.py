@@ -10,7 +10,9 @@ from tests.behaviour.test_faults_against_plain import Both
 from tests.oracles.fast_engine import differences, fast, plain
 from tests.oracles.plain_engine import PlainEngine
 from tests.published.playing import play_fast
+from wirecheck.behaviour.drives import Input, inputs_of
 from wirecheck.behaviour.faults import single_faults
+from wirecheck.behaviour.model import Model
 from wirecheck.plan import read_plan_text
 
 BENCH = """\
@@ -134,7 +136,131 @@ def test_another_supply_acts_on_an_input_only_with_a_voltage_that_fits(volts: st
     assert motion(foreign(volts), "S1=pressed") == turns
 
 
+def torque(settings: str = "", common: str = ", common: STOC", **changed: str) -> str:
+    """The test board with two torque-off channels: S3 opens the first, S4 the second one; the third input does nothing."""
+    text = bench(settings, inputs=changed.pop("inputs", "{DI1: run-forward, DI2: run-reverse, DI3: unused}"), **changed)
+    text = text.replace("      inputs:", f"      safe_torque_off: {{channels: [STO1, STO2]{common}}}\n      inputs:")
+    text = text.replace("  T1:\n", "  S4: {kind: push-button, contacts: {21-22: NC}}\n  T1:\n")
+    text = text.replace('"S3:22", "T1:DI3"', '"S3:22", "T1:STO1"').replace('"S3:21"', '"S3:21", "S4:21"')
+    ends = '  - {number: 11, run: ["T1:STOC", "T1:COM"]}\n' if common else ""
+    return text + '  - {number: 10, run: ["S4:22", "T1:STO2"]}\n' + ends
+
+
+def feeler(settings: str = "", **changed: str) -> str:
+    """The test board with a thermistor in the motor, at the drive's own terminals for one."""
+    text = bench(settings, **changed).replace("      inputs:", "      thermistor: [TH1, TH2]\n      inputs:")
+    text = text.replace("  T1:\n", "  B1: {kind: thermistor}\n  T1:\n")
+    return text + '  - {number: 10, run: ["T1:TH1", "B1:1"]}\n  - {number: 11, run: ["T1:TH2", "B1:2"]}\n'
+
+
+TORQUE_WAITS = "after_safe_torque_off_with_run: waits"
+
+
+@pytest.mark.parametrize(
+    ("text", "events", "turns"),
+    [
+        (torque(), ("S1=pressed",), FORWARD),
+        (torque(), ("S1=pressed", "S3=pressed"), STOPPED),
+        (torque(), ("S1=pressed", "S4=pressed"), STOPPED),
+        (torque(common=""), ("S1=pressed",), FORWARD),
+        (torque(common=""), ("S1=pressed", "S4=pressed"), STOPPED),
+        (torque(), ("S1=pressed", "S4=pressed", "S4=released"), FORWARD),
+        (torque(TORQUE_WAITS), ("S1=pressed", "S4=pressed", "S4=released"), STOPPED),
+        (torque(TORQUE_WAITS), ("S1=pressed", "S4=pressed", "S4=released", "S1=released", "S1=pressed"), FORWARD),
+        (torque(TORQUE_WAITS), ("S1=pressed", "G0=off", "G0=on"), FORWARD),
+        (torque(WAITS), ("S1=pressed", "S4=pressed", "S4=released"), FORWARD),
+        (torque(mode=PULSES), ("S1=pressed", "S1=released", "S4=pressed", "S4=released"), STOPPED),
+        (torque(mode=PULSES), ("S1=pressed", "S4=pressed", "S4=released"), FORWARD),
+        (torque(source="command_source: keypad"), ("T1=keypad-run", "S4=pressed", "S4=released"), STOPPED),
+        (feeler(STAYS), ("S1=pressed",), FORWARD),
+        (feeler(STAYS), ("S1=pressed", "B1=hot"), STOPPED),
+        (feeler(STAYS), ("S1=pressed", "B1=hot", "B1=cold"), STOPPED),
+        (feeler(STAYS), ("S1=pressed", "B1=hot", "B1=cold", "T1=healthy"), FORWARD),
+        (feeler(STAYS), ("S1=pressed", "B1=hot", "T1=healthy"), STOPPED),
+        (feeler(STAYS), ("S1=pressed", "B1=hot", "B1=cold", "G0=off", "G0=on"), FORWARD),
+    ],
+)
+def test_the_motor_needs_torque_from_every_channel_and_a_cold_winding(
+    text: str, events: tuple[str, ...], turns: Mapping[str, str]
+) -> None:
+    assert motion(text, *events) == turns
+
+
+RELAYS = "{RA-RC: {form: NO, acts_on: healthy}, RD-RE: {form: NC, acts_on: fault}, RF-RG: {form: NO, acts_on: running}}"
+
+
+def test_the_relays_of_a_drive_follow_its_health_its_trip_and_its_run() -> None:
+    """One that opens on a trip is closed as long as there is no power."""
+    text = bench(inputs="{DI1: run-forward, DI2: unused, DI3: unused}").replace(
+        "      inputs:", f"      relays: {RELAYS}\n      inputs:"
+    )
+    model = Model(read_plan_text(text, "relays"))
+    at = model.space.at
+    power, forward = at("T1 power", "yes"), at("T1 forward", "yes")
+    found = {mark: model.conducts(model.element_by_contact[f"T1:{mark}"]) for mark in ("RA-RC", "RD-RE", "RF-RG")}
+    assert found == {
+        "RA-RC": power & at("T1", "healthy"),
+        "RD-RE": at("T1 power", "no") | at("T1", "healthy"),
+        "RF-RG": power & at("T1", "healthy") & forward,
+    }
+    speed = Model(read_plan_text(text.replace("acts_on: running", "acts_on: at-speed"), "relays"))
+    trip = Model(read_plan_text(text.replace("NC, acts_on: fault", "NO, acts_on: fault"), "relays"))
+    assert speed.conducts(speed.element_by_contact["T1:RF-RG"]) == found["RF-RG"]
+    assert trip.conducts(trip.element_by_contact["T1:RD-RE"]) == power & at("T1", "faulted")
+
+
+def test_what_the_inputs_of_a_drive_do_and_at_which_level_they_stop() -> None:
+    given = (
+        "{DI1: run-forward, DI2: {does: run-permit, acts_when: closed}, DI3: {does: enable, acts_when: open}, DI4: {does: jog}}"
+    )
+    device = read_plan_text(bench(inputs=given), "inputs").devices["T1"]
+    assert inputs_of(device) == (
+        Input("DI1", "run-forward"),
+        Input("DI2", "run-permit", stops_when_open=False),
+        Input("DI3", "enable", stops_when_open=True),
+        Input("DI4", "jog", stops_when_open=True),
+    )
+
+
+BOTH_WAYS = ("power", "forward", "reverse")
+
+
+@pytest.mark.parametrize(
+    ("text", "bits"),
+    [
+        (bench(), (*BOTH_WAYS, "permit", "backwards")),
+        (bench("both_directions: stop"), (*BOTH_WAYS, "permit")),
+        (bench(mode=PULSES), (*BOTH_WAYS, "permit", "latched", "backwards")),
+        (bench("both_directions: stop", mode=PULSES), (*BOTH_WAYS, "permit", "latched", "backwards")),
+        (bench("after_permit_with_run: waits"), (*BOTH_WAYS, "permit", "waiting", "backwards")),
+        (bench("after_permit_with_run: starts"), (*BOTH_WAYS, "permit", "backwards")),
+        (bench(mode=f"{PULSES}\n      start_on: edge"), (*BOTH_WAYS, "permit", "waiting", "latched", "backwards")),
+        (bench(mode="mode: two-wire\n      start_on: edge"), (*BOTH_WAYS, "permit", "backwards")),
+        (bench(WAITS, source="command_source: keypad"), ("power", "permit", "keypad")),
+        (bench(source="command_source: both"), (*BOTH_WAYS, "permit", "backwards", "keypad")),
+        (bench(inputs="{DI1: run-forward, DI2: jog, DI3: unused}"), ("power", "forward", "jog")),
+        (bench(inputs="{DI1: jog, DI2: unused, DI3: unused}", mode=PULSES), ("power", "jog")),
+        (bench(inputs="{DI1: run-reverse, DI2: unused, DI3: unused}", mode=PULSES), ("power", "reverse", "latched")),
+        (bench(inputs="{DI1: run-forward, DI2: enable, DI3: coast-stop}"), ("power", "forward", "permit")),
+        (torque(), (*BOTH_WAYS, "torque", "backwards")),
+    ],
+)
+def test_a_drive_remembers_what_its_inputs_and_settings_need(text: str, bits: tuple[str, ...]) -> None:
+    variables = Model(read_plan_text(text, "bits")).parts["T1"].variables()
+    assert dict(variables) == {"T1": ("healthy", "faulted"), **{f"T1 {bit}": ("no", "yes") for bit in bits}}
+
+
 ALL = {
+    "torque-off": torque(),
+    "torque-off that waits": torque(TORQUE_WAITS, inputs="{DI1: run-forward, DI2: jog, DI3: unused}"),
+    "torque-off, three-wire": torque(mode=PULSES),
+    "torque-off and a keypad": torque(source="command_source: keypad"),
+    "thermistor": feeler(f"{STAYS}, {WAITS}", inputs="{DI1: run-forward, DI2: fault-reset, DI3: unused}"),
+    "thermistor, three-wire": feeler(mode=PULSES, inputs="{DI1: run-forward, DI2: unused, DI3: unused}"),
+    "reverse with a direction": bench(inputs="{DI1: run-reverse, DI2: direction, DI3: unused}"),
+    "permit when closed": bench(inputs="{DI1: run-forward, DI2: unused, DI3: {does: run-permit, acts_when: closed}}"),
+    "trip when closed": bench(STAYS, inputs="{DI1: run-forward, DI2: {does: external-trip, acts_when: closed}, DI3: enable}"),
+    "jog and a pulse": bench(WAITS, inputs="{DI1: run-forward, DI2: jog, DI3: run-permit}", mode=PULSES),
     **{f"two-wire, {word}": bench(word) for word in ("", WAITS, STAYS, "both_directions: stop", "both_directions: first-wins")},
     **{f"three-wire, {word}": bench(word, mode=PULSES) for word in ("", WAITS, f"{STAYS}, {WAITS}", "both_directions: stop")},
     "three-wire, edge": bench(mode=f"{PULSES}\n      start_on: edge"),
