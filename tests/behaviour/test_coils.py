@@ -241,6 +241,9 @@ ALL: Mapping[str, str] = {
     .replace("    reset_loop: [S33, S34]\n", "")
     .replace("K1:S33", "G0:PE")
     .replace("K1:S34", "G0:PE"),
+    "safety relay with a contact that opens late": how(SAFETY, "manual").replace(
+        "{13-14: NO}\n", "{13-14: {form: NO, off_delay: 2 s}}\n"
+    ),
     **{f"timer, {mode}": how(TIMER, mode) for mode in ("on-delay", "off-delay")},
     "no-volt release": RELEASE,
     **{f"thermistor relay, {reset}": how(THERMISTOR, reset) for reset in ("automatic", "manual")},

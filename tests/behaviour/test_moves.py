@@ -107,6 +107,11 @@ def changeover_stuck(at: At) -> Iterable[At]:
     return (to for to in changeover(at) if to["K1"] in ("in", "going in")) if at["K1"] != "going out" else [{"K1": "in"}]
 
 
+def never(at: At) -> Iterable[At]:
+    """It has nothing that could pull it in."""
+    return [{"K1": {"going in": "out", "in": "going out"}.get(at["K1"], "out")}]
+
+
 def timer_on(at: At) -> Iterable[At]:
     wants = is_lit(at) and at["S1"] == "run"
     if at["K1"] == "out" and wants:
@@ -172,9 +177,16 @@ MOVES: Mapping[str, tuple[type[Model], str, str, Next]] = {
     "tied contactor": (Model, TIED, "Q1", relay),
     "change-over": (Model, CHANGEOVER, "K1", changeover),
     "change-over that stays in": (Stuck, CHANGEOVER, "K1", changeover_stuck),
+    "relay of another voltage": (Model, CHANGEOVER.replace("coil: 230 V AC", "coil: 24 V AC"), "K1", never),
     "timer that is late going in": (Model, how(TIMER, "on-delay"), "K1", timer_on),
     "timer that is late going out": (Model, how(TIMER, "off-delay"), "K1", timer_off),
     "thermistor relay": (Model, how(THERMISTOR, "automatic"), "K1", thermistor),
+    "thermistor relay whose sensor terminals are not stated": (
+        Model,
+        how(THERMISTOR, "automatic").replace("sensor: [T1, T2], ", ""),
+        "K1",
+        thermistor,
+    ),
     "thermistor relay with a reset by hand": (Model, how(THERMISTOR, "manual"), "K1", thermistor_by_hand),
     "thermistor relay that stays in": (Stuck, how(THERMISTOR, "manual"), "K1", thermistor_stuck),
     "safety relay": (Model, how(SAFETY, "manual"), "K1", safety(monitored=False)),
@@ -203,7 +215,7 @@ def test_a_timers_delay_runs_while_its_contacts_are_not_where_its_coil_is(mode: 
 
 
 def test_a_timers_contact_is_delayed_where_both_its_marks_say_so() -> None:
-    assert [is_delayed(name) for name in ("17-18", "15-16", "25-28", "13-14", "15-14", "17-13")] == [True] * 3 + [False] * 3
+    assert [is_delayed(name) for name in ("17-18", "25-28", "107-108", "13-14", "15-14", "13-17")] == [True] * 3 + [False] * 3
 
 
 def staged(text: str, event: str) -> list[list[str]]:
@@ -256,3 +268,47 @@ def test_a_timers_contacts_follow_its_coil_or_its_delay() -> None:
     found = {name: model.conducts(model.element_by_contact[name]) for name in ("K1:15-16", "K1:17-18", "K1:23-24")}
     at = model.space.at
     assert found == {"K1:15-16": at("K1 delayed", "out"), "K1:17-18": at("K1 delayed", "in"), "K1:23-24": at("K1", "in")}
+
+
+def test_of_a_timer_whose_delay_is_not_stated_it_is_nothing() -> None:
+    model = Model(read_plan_text(how(TIMER, "on-delay").replace("delay: 2 s, ", ""), "no delay"))
+    assert [seconds for seconds, _, _ in model.parts["K1"].pending(model)] == [0.0]
+
+
+def test_a_relay_is_in_no_named_state_on_its_way() -> None:
+    model = Model(read_plan_text(CHANGEOVER, "changeover"))
+    part, at = model.parts["K1"], model.space.at
+    assert [part.state(model.space, code) for code in ("out", "in", "going in")] == [at("K1", "out"), at("K1", "in"), 0]
+
+
+def test_a_break_contact_of_a_safety_relay_is_closed_whenever_that_is_not_in() -> None:
+    text = how(SAFETY, "monitored").replace("    contacts: {13-14: NO}\n", "    contacts: {13-14: NO, 21-22: NC}\n")
+    model = Model(read_plan_text(text, "safety relay"))
+    at, contacts = model.space.at, model.element_by_contact
+    assert model.conducts(contacts["K1:13-14"]) == at("K1", "in")
+    assert model.conducts(contacts["K1:21-22"]) == at("K1", "out") | at("K1", "ready") | at("K1", "armed")
+
+
+def test_the_contacts_of_a_no_volt_release_follow_its_start_and_what_it_holds() -> None:
+    text = RELEASE.replace("poles: [1-2]", "poles: [1-2], contacts: {21-22: NC}")
+    model = Model(read_plan_text(text, "release"))
+    at, contacts, full = model.space.at, model.element_by_contact, model.space.full
+    closed = at("Q1", "pressing") | (at("Q1 latched", "in") & (at("Q1", "off") | at("Q1", "start")))
+    assert model.conducts(contacts["Q1:1-2"]) == closed
+    assert model.conducts(contacts["Q1:21-22"]) == full ^ closed
+    assert model.parts["Q1"].state(model.space, "another") == 0
+
+
+class Held(Model):
+    """A model in which voltage through other loads keeps K1 in."""
+
+    def held(self, device: str) -> int:
+        return self.space.full if device == "K1" else 0
+
+
+def test_a_relay_is_told_whether_it_is_energised_held_and_stuck() -> None:
+    for kind, held, stuck in ((Model, 0, False), (Held, -1, False), (Stuck, 0, True)):
+        model = kind(read_plan_text(CHANGEOVER, "changeover"))
+        space = model.space
+        energised = space.at("G0", "on") & space.at("S1", "pressed")
+        assert model.parts["K1"].told(model) == (energised, held & space.full, stuck)
