@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
 import pytest
 
@@ -15,10 +16,8 @@ from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Event
 
 CLOSED = "{closed_in: [%s]}"
-OFF_ON = "positions: ['off', 'on']"
 SELECTOR = f"S1: {{kind: selector, positions: [a, b, c], contacts: {{13-14: {CLOSED % 'a'}, 23-24: {CLOSED % 'b, c'}}} WORDS}}"
 ISOLATOR = "Q1: {kind: isolator, poles: [1-2], contacts: {13-14: NO, 21-22: NC, 33-34: {form: NO, early_break: true}}}"
-EARLY_ALONE = "Q1: {kind: isolator, poles: [1-2], contacts: {13-14: {form: NC, early_break: true}}}"
 PLUG = "X5: {kind: plug-connector, poles: [1-2, 3-4], first_make: [3-4]}"
 BUTTON = "S1: {kind: push-button, contacts: {11-12-14: CO, 23-24: NO}}"
 
@@ -62,6 +61,8 @@ SLOW, OVERLAPPING = SELECTOR.replace("WORDS", ""), SELECTOR.replace("WORDS", ", 
         (OVERLAPPING, ("a", "b", "c", "a to b", "a to c", "b to c")),
         (SELECTOR.replace("WORDS", ", make_before_break: false"), ("a", "b", "c", "between")),
         (SLOW.replace(": selector", ": key-switch"), ("a", "b", "c", "between")),
+        (f"S1: {{kind: selector, positions: [a, b, c], contacts: {{13-14: {CLOSED % 'b'}}}}}", ("a", "b", "c")),
+        (f"S1: {{kind: selector, positions: [a, b, c], contacts: {{13-14: {CLOSED % 'b, c'}}}}}", ("a", "b", "c", "between")),
         (ISOLATOR, ("off", "on", "early")),
         (ISOLATOR.replace(", early_break: true", ""), ("off", "on")),
         (PLUG, ("mated", "parted", "first")),
@@ -196,8 +197,8 @@ def test_late_contacts_follow_go_along_and_end_their_delays() -> None:
     model = late()
     space, part = model.space, model.parts["B1"]
     assert in_order(steps(space, part.moves(model))) == in_order(told(space, at_once))
+    assert [str(rule.event) for rule in part.events(model)] == ["B1=released", "B1=pressed", "B1=elapsed"]
     rules = {rule.event.position: rule.stages for rule in part.events(model)}
-    assert list(rules) == ["released", "pressed", "elapsed"]
     for position in ("released", "pressed"):
         (moves,) = rules[position]
         wanted = told(space, lambda at, to=position: [put(to)] if at["B1"] != to else [])  # type: ignore[misc]
@@ -231,6 +232,25 @@ def test_a_part_knows_its_states_by_name() -> None:
     one = Part(model.plan.devices["S1"].__class__("X1", "link", model.plan.devices["S1"].spot, ("there",)))
     assert one.state(model.space, "there") == model.space.full
     assert one.variables() == {}
+    assert one.events(model) == []
+
+
+def test_a_button_taken_as_slow_passes_a_moment_in_which_all_its_contacts_are_open() -> None:
+    given = device(BUTTON.replace("11-12-14: CO, ", ""))[0].plan.devices["S1"]
+    assert Part(given).variables() == {"S1": ("released", "pressed")}
+    assert Part(replace(given, values={"break_before_make": True})).variables() == {"S1": ("released", "pressed", "between")}
+    assert Part(replace(given, values={"break_before_make": False})).variables() == {"S1": ("released", "pressed")}
+
+
+def test_a_late_break_contact_of_a_relay_is_closed_at_rest() -> None:
+    model, _ = device(
+        "K1: {kind: relay, coil: 24 V DC, contacts: {11-12: {form: NC, on_delay: 1 s}, 23-24: {form: NO, on_delay: 1 s}}}"
+    )
+    assert {name: v.codes for name, v in model.space.variables.items()} == {
+        "K1": ("out", "in"),
+        "K1:11-12": ("closed", "open"),
+        "K1:23-24": ("open", "closed"),
+    }
 
 
 def test_a_setting_is_looked_for_among_the_settings_or_where_it_is_said() -> None:
