@@ -9,7 +9,7 @@ import pytest
 from tests.oracles.plain_engine import PlainEngine
 from tests.oracles.plain_faults import FaultyEngine, dying_in
 from wirecheck.behaviour.faults import single_faults
-from wirecheck.behaviour.verdicts import NO_EFFECT, SEEN, STOPS, UNSEEN, Effect, worst_first
+from wirecheck.behaviour.verdicts import NO_EFFECT, SEEN, STOPS, UNSEEN, Effect, Shown, worst_first
 from wirecheck.facts import Facts
 from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Event
@@ -221,6 +221,167 @@ def test_a_stop_that_does_not_work_without_any_fault_is_not_tried() -> None:
     ahead = FAN.replace("[S3:12, S4:13, Q2:13]", "[S3:12, S4:13]").replace("[G0:L, S3:11]", "[G0:L, S3:11, Q2:13]")
     words = {e.verdicts[effects(ahead)[0].index("S3=pressed")] for e in effects(ahead)[1]}
     assert words <= {NO_EFFECT, STOPS}
+
+
+Trace = tuple[bool, int, tuple[str, ...], int]
+"""Whether the fault is there from the start, how many events there are, which, and after how many of them the fault comes."""
+
+
+def traced(shown: Shown) -> Trace:
+    return (shown.from_start, shown.length, shown.path.events, shown.path.fault_after)
+
+
+AT_ONCE: Trace = (True, 1, ("G0=on",), 0)
+
+BLOWER: list[tuple[list[str], str, list[Trace], list[Trace]]] = [
+    (["wire L [G0:L–Q2:1] open", "wire U [Q2:2–M1:U1] open", "Q2:1-2 stuck open"], STOPS, [], []),
+    (["wire N [G0:N–Q2:3] open", "wire V [Q2:4–M1:V1] open", "Q2:3-4 stuck open"], STOPS, [], []),
+    (
+        [
+            "wire L [G0:L–S3:11] open",
+            "wire 3 [S3:12–S4:13] open",
+            "wire 4 [Q2:14–Q2:A1] open",
+            "wire N [G0:N–Q2:A2] open",
+            "S3:11-12 stuck open",
+            "Q2 coil open",
+        ],
+        STOPS,
+        [],
+        [],
+    ),
+    (["wire 3 [S4:13–Q2:13] open", "Q2:13-14 stuck open"], NO_EFFECT, [], []),  # it runs while the button is held
+    (["wire 4 [S4:14–Q2:14] open", "S4:13-14 stuck open"], STOPS, [], []),
+    (["wire L [G0:L–P1:X1] open", "wire N [G0:N–P1:X2] open"], NO_EFFECT, [], []),
+    (["wire PE [G0:PE–M1:PE] open"], NO_EFFECT, [], []),
+    (["S3:11-12 welded"], UNSEEN, [(True, 3, ("G0=on", "S3=pressed", "S4=pressed"), 0)], []),
+    (["S4:13-14 welded"], NO_EFFECT, [], [AT_ONCE]),
+    (["Q2:1-2 welded"], NO_EFFECT, [], []),  # the other pole still opens
+    (["Q2:3-4 welded"], NO_EFFECT, [], []),
+    (["Q2:13-14 welded"], NO_EFFECT, [], [AT_ONCE]),
+    (["Q2 stuck in"], UNSEEN, [(True, 2, ("G0=on", "S3=pressed"), 0)], [AT_ONCE]),
+    (["wire L earthed"], STOPS, [], []),
+    (["wire N earthed"], NO_EFFECT, [], []),  # it is at earth already, in the supply
+    (["wire U earthed"], STOPS, [], []),
+    (["wire V earthed"], NO_EFFECT, [], []),
+    (["wire 3 earthed"], STOPS, [], []),
+    (["wire 4 earthed"], STOPS, [], []),
+    (["G0 lost"], STOPS, [], []),
+]
+
+
+def test_all_that_every_fault_of_a_blower_does_is_told() -> None:
+    names, found = effects(FAN)
+    assert names == ("S3=pressed",)
+    assert [
+        ([f.text for f in e.faults], *e.verdicts, [traced(s) for s in e.lost.values()], [traced(s) for s in e.starts.values()])
+        for e in found
+    ] == BLOWER
+    assert {motor for e in found for motor in e.starts} == {"M1"}
+
+
+def test_what_stands_in_the_way_and_what_comes_with_a_drive_is_told() -> None:
+    """The drive waits for a fresh command after power: the fault must come while it has power, and is seen after it."""
+    assert {f.text: (*e.verdicts, sorted(e.starts)) for e in effects(POLISHER)[1] for f in e.faults if e.worst} == {
+        **dict.fromkeys(("wire L [G0:L–T1:L] open", "wire N [G0:N–T1:N] open", "wire L earthed", "G0 lost"), (STOPS, [])),
+        **dict.fromkeys(("wire 1 [T1:COM–S4:13] open", "wire 2 [S4:14–T1:DI1] open", "S4:13-14 stuck open"), (STOPS, [])),
+        **dict.fromkeys(("T1:DI1 stuck off", "T1 control supply lost"), (STOPS, [])),
+        **dict.fromkeys(("wire 2 earthed", "T1:DI1 stuck on"), (SEEN, ["M1"])),
+        "S4:13-14 welded": (SEEN, []),
+    }
+    (shown,) = effect(POLISHER, "S4:13-14 welded").lost.values()
+    assert traced(shown) == (False, 3, ("G0=on", "S4=run", "S4=off"), 2)
+    assert traced(effect(POLISHER, "wire 2 earthed").starts["M1"]) == (False, 1, ("G0=on",), 1)
+
+
+TWICE = """\
+wirecheck: 1
+machine: {name: Tapping head}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  S1: {kind: emergency-stop, contacts: {11-12: NC, 21-22: NC}}
+  Q2: {kind: contactor, coil: 230 V AC, poles: [1-2]}
+  Q3: {kind: contactor, coil: 230 V AC, poles: [1-2]}
+  M1: {kind: motor, links: [[U1, W2], [V1, U2], [W1, V2]]}
+wires:
+  - {number: L, run: [G0:L, Q2:1]}
+  - {number: L1, run: [G0:L, S1:11]}
+  - {number: L2, run: [G0:L, S1:21]}
+  - {number: 1, run: [Q2:2, Q3:1]}
+  - {number: U, run: [Q3:2, M1:U1]}
+  - {number: N, run: [G0:N, M1:V1]}
+  - {number: N1, run: [G0:N, Q2:A2]}
+  - {number: N2, run: [G0:N, Q3:A2]}
+  - {number: 2, run: [S1:12, Q2:A1]}
+  - {number: 3, run: [S1:22, Q3:A1]}
+"""
+CHANNELS = (("S1:11-12 welded", "Q2:1-2 welded", "Q2 stuck in"), ("S1:21-22 welded", "Q3:1-2 welded", "Q3 stuck in"))
+
+
+@pytest.mark.parametrize("left_out", [None, "stuck in", "welded"])
+def test_two_channels_are_lost_by_a_fault_in_each_in_either_order(left_out: str | None) -> None:
+    """The second fault comes at any moment: before the supply is on, or for a pole that welds while it is closed after that."""
+    facts = Facts(read_plan_text(TWICE, "twice"))
+    ((functions, found),) = facts.fault_effects
+    (trial,) = facts.fault_trials
+    assert [f.name for f in functions] == ["S1 emergency-stop"]
+    assert {e.verdicts for e in found} == {(NO_EFFECT,), (STOPS,)}
+    pairs = {both.text: (both, shown) for both, shown in trial.second_losses(0, found, lambda f: f.kind != left_out)}
+    one, other = (tuple(name for name in channel if not left_out or left_out not in name) for channel in CHANNELS)
+    wanted = [(a, b) for a in one for b in other]
+    assert sorted(pairs) == sorted([f"{a}, then {b}" for a, b in wanted] + [f"{b}, then {a}" for a, b in wanted])
+    for both, shown in pairs.values():
+        assert shown.behaviour.fault is both
+        assert (shown.length, shown.path.events) == (2, ("G0=on", "S1=pressed"))
+        assert shown.path.fault_after == (0 if both.text.endswith(("S1:11-12 welded", "S1:21-22 welded")) else 1)
+
+
+TURNER = """\
+wirecheck: 1
+machine: {name: Turner}
+devices:
+  G0: {kind: mains, phases: 3, voltage: 400 V, earthing: TN}
+  S3: {kind: selector, positions: [off, left, right], run_positions: [left, right], \
+contacts: {13-14: {closed_in: [left]}, 23-24: {closed_in: [right]}}}
+  Q2: {kind: contactor, coil: 230 V AC, poles: [1-2, 3-4, 5-6]}
+  Q3: {kind: contactor, coil: 230 V AC, poles: [1-2, 3-4, 5-6]}
+  M1: {kind: motor, links: [[U2, V2], [V2, W2]]}
+wires:
+  - {number: L1, run: [G0:L1, S3:13, S3:23, Q2:1, Q3:1]}
+  - {number: L2, run: [G0:L2, Q2:3, Q3:3]}
+  - {number: L3, run: [G0:L3, Q2:5, Q3:5]}
+  - {number: U, run: [Q2:2, Q3:6, M1:U1]}
+  - {number: V, run: [Q2:4, Q3:4, M1:V1]}
+  - {number: W, run: [Q2:6, Q3:2, M1:W1]}
+  - {number: 1, run: [S3:14, Q2:A1]}
+  - {number: 2, run: [S3:24, Q3:A1]}
+  - {number: N, run: [G0:N, Q2:A2, Q3:A2]}
+"""
+
+
+def test_the_second_pole_may_weld_while_the_first_one_would_be_open_had_it_not_welded() -> None:
+    """Q2 and Q3 are never in together. L2 stays on V by the one and L1 on W by the other, and both have dropped out.
+    The other way round Q2 would short L1 to L3 as it goes in, and its pole would not weld.
+    """
+    facts = Facts(read_plan_text(TURNER, "turner"))
+    ((_, found),) = facts.fault_effects
+    (trial,) = facts.fault_trials
+    poles = ("Q2:3-4 welded", "Q3:1-2 welded")
+    pairs = {both.text: shown for both, shown in trial.second_losses(0, found, lambda f: f.text in poles)}
+    assert set(pairs) == {"Q2:3-4 welded, then Q3:1-2 welded"}
+    path = pairs["Q2:3-4 welded, then Q3:1-2 welded"].path
+    assert (path.events, path.fault_after) == (("G0=on", "S3=right", "S3=off"), 2)
+
+
+def test_a_direct_opening_contact_counts_as_neither_of_two_faults() -> None:
+    facts = Facts(
+        read_plan_text(TWICE.replace("emergency-stop, contacts", "emergency-stop, direct_opening: true, contacts"), "twice")
+    )
+    ((_, found),) = facts.fault_effects
+    (trial,) = facts.fault_trials
+    assert {f.kind for e in found for f in e.faults if "S1:11-12 welded" in f.text} == {"excluded"}
+    texts = [both.text for both, _ in trial.second_losses(0, found, lambda _: True)]
+    assert len(texts) == 8
+    assert not any("S1" in text for text in texts)
 
 
 def test_the_worst_comes_first() -> None:

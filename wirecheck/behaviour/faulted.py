@@ -38,13 +38,15 @@ class FaultedModel(Model):
         The fault.
     none : FaultedModel, optional
         The model with no fault. What it answers is taken over wherever the circuit tells a part the same.
+    coming : Fault, optional
+        The part of the fault that comes at any moment, where the rest is there already.
     """
 
-    def __init__(self, healthy: Model, fault: Fault, none: FaultedModel | None = None) -> None:
+    def __init__(self, healthy: Model, fault: Fault, none: FaultedModel | None = None, coming: Fault | None = None) -> None:
         self.plan, self.dying, self.tripping = healthy.plan, healthy.dying, True
         self.parts, self.sources, self.space = healthy.parts, healthy.sources, healthy.space
         self.interlocks, self.fault, self.fits = healthy.interlocks, fault, healthy.fits
-        self.healthy, self.none = healthy, none
+        self.healthy, self.none, self.coming = healthy, none, coming or fault
         self.protective, self.loads = healthy.protective, healthy.loads
         self._truths, self._alive = healthy._truths, healthy._alive  # the same, but for what the fault changes
         self._collapsed: dict[str, int] = {}
@@ -238,9 +240,9 @@ class FaultedModel(Model):
     def able(self) -> int:
         """The states in which the fault can come: a contact welds where it is closed, a relay sticks where it is in."""
         found = self.space.full
-        for name in self.fault.stuck:
+        for name in self.coming.stuck:
             found &= self.space.at(name, IN)
-        for name in self.fault.closed:
+        for name in self.coming.closed:
             found &= super().conducts(self.healthy.element_by_contact[name])
         return found
 
@@ -346,9 +348,9 @@ class FaultSet:
         motors = (healthy.plan.devices[name] for name in healthy.model.motor_ends)
         self._motion = {m.name: motion_of(self.none, m, healthy.space.full) for m in motors}
 
-    def model(self, fault: Fault) -> FaultedModel:
-        """The model with a fault."""
-        return FaultedModel(self.healthy.model, fault, self.none)
+    def model(self, fault: Fault, coming: Fault | None = None) -> FaultedModel:
+        """The model with a fault, of which all or what is `coming` can come at any moment."""
+        return FaultedModel(self.healthy.model, fault, self.none, coming)
 
     def key(self, model: FaultedModel) -> object:
         """What is equal for faults that act alike; None for a fault that changes nothing at all."""

@@ -210,7 +210,7 @@ class FaultTrial:
             before = self.set.behaviour(self.set.model(first), from_start=True)
             for second in (fault for fault in seconds if fault is not first):
                 both = first + second
-                b = FaultedBehaviour(before, self.set.model(both), from_start=False)
+                b = FaultedBehaviour(before, self.set.model(both, second), from_start=False)
                 bad = lost_in(b, self.functions[i])
                 depth = b.reach.depth(bad) if bad else None
                 if depth is not None:
