@@ -11,8 +11,8 @@ from wirecheck.behaviour import Behaviour, sneaks
 from wirecheck.behaviour.coils import CoilPart, NoVoltPart
 from wirecheck.behaviour.followed import Followed
 from wirecheck.behaviour.sneaks import Finder, Sneak, consumers_of, sneaks_of, verdict
-from wirecheck.behaviour.soft import classes, sum_of
-from wirecheck.behaviour.space import numbers
+from wirecheck.behaviour.soft import classes
+from wirecheck.behaviour.space import numbers, sum_of
 from wirecheck.errors import TooLarge
 from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Terminal

@@ -5,7 +5,8 @@ from __future__ import annotations
 from tests.circuit.networks import plan_text, terminal
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.network import MINUS, NEVER, PLUS
-from wirecheck.behaviour.soft import Soft, classes, rails_of, sum_of, way_of
+from wirecheck.behaviour.soft import Soft, classes, rails_of, way_of
+from wirecheck.behaviour.space import sum_of
 from wirecheck.circuit.impedances import impedances_of
 from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Terminal

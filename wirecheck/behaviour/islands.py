@@ -15,8 +15,8 @@ from wirecheck.behaviour.faults import Fault
 from wirecheck.behaviour.island_changes import IslandChanges
 from wirecheck.behaviour.network import nets_of
 from wirecheck.behaviour.rails import Pair, Sets, groups_of, ties_of
-from wirecheck.behaviour.soft import Soft, rails_of, sum_of, way_of
-from wirecheck.behaviour.space import minus
+from wirecheck.behaviour.soft import Soft, rails_of, way_of
+from wirecheck.behaviour.space import minus, sum_of
 from wirecheck.circuit import CONDUCTS
 from wirecheck.circuit.elements import LOAD_KINDS, has_coil
 from wirecheck.circuit.impedances import Impedance
