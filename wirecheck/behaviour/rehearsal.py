@@ -29,6 +29,8 @@ class Played:
 
     `outcomes` says in how many ways this event can end; each is a step of its own. It is 0 where the circuit does not come to
     rest. `moved` are the devices that moved by themselves, `changes` all that changed, in sentences; `coils` are in, `loads` act.
+    `before` is what the motors did before it, several where it may come after several states; `again` says that it is another
+    outcome of the event of the step before.
     """
 
     event: str
@@ -41,8 +43,10 @@ class Played:
     motion: Mapping[str, str]
     volts: Mapping[str, float]
     notes: tuple[str, ...]
-    fault: bool = False
-    restless: bool = False
+    fault: bool
+    restless: bool
+    again: bool
+    before: tuple[Mapping[str, str], ...]
 
 
 def rehearse(
@@ -87,13 +91,14 @@ class Rehearsal:
     def __init__(self, plan: Plan) -> None:
         self.plan, self.single = plan, Single(plan)
         self.now: list[int] = []
+        self._swinging: frozenset[int] = frozenset()
 
     def play(
         self, events: Sequence[Event], faults: Sequence[Fault], after: int, progress: Progress | None = None
     ) -> list[list[Played]]:
         """The steps, a list of outcomes for each."""
         settled = self.single.settle([self.single.at_rest])
-        found = [self._tell(REST, None, _outcomes(settled, self.single.at_rest))]
+        found = [self._tell(REST, None, _outcomes(settled, self.single.at_rest), self.single)]
         standing, coming = faults[:-1], faults[-1:]
         found += [self._come(fault, from_start=True) for fault in standing]
         for count in range(len(events) + 1):
@@ -105,19 +110,21 @@ class Rehearsal:
                 found.append(self._fire(events[count]))
         return found
 
-    def _tell(self, name: str, event: Event | None, outcomes: Sequence[Outcome], fault: bool = False) -> list[Played]:
-        """The steps of an event's outcomes; they are what comes next."""
+    def _tell(self, name: str, event: Event | None, outcomes: Sequence[Outcome], was: Single) -> list[Played]:
+        """The steps of an event's outcomes; they are what comes next. `was` is the plan before, without a fault that comes."""
         states = list(dict.fromkeys(n for o in outcomes for n in (o.swings or (o.number,))))
         if len(states) > MOST_OUTCOMES:
             raise TooLarge(f"{name}: more than {MOST_OUTCOMES} outcomes are open")
-        self.now = states
+        self.now, self._swinging = states, frozenset(n for o in outcomes for n in o.swings)
         rests = sum(not o.swings for o in outcomes)
         found = []
         for i, (o, others) in enumerate(zip(outcomes, differences(self.single, outcomes), strict=True)):
             now = Told(self.single, o.number)
-            (moved, sentences), *others_moved = (changes(Told(self.single, n), now, event) for n in o.before)
+            before = [Told(was, n) for n in o.before]
+            (moved, sentences), *others_moved = (changes(told, now, event) for told in before)
             notes = [*o.notes, *on_the_way(self.single, o)]
-            notes += [f"after another outcome: {'; '.join(c)}" for _, c in others_moved if c != sentences]
+            if not o.swings:
+                notes += [f"after another outcome: {'; '.join(c)}" for _, c in others_moved if c != sentences]
             if rests > 1 and not o.swings:
                 notes.insert(0, f"outcome {i + 1} of {rests}: which comes cannot be told; {others}")
             motion = now.motion
@@ -127,22 +134,29 @@ class Rehearsal:
                 notes.insert(0, "it never comes to rest" + (", in another order of what moves first" if rests else ""))
             notes += now.notes()
             stands = (now.live, now.coils, now.loads, motion, now.volts)
-            found.append(Played(name, rests, moved, sentences, *stands, tuple(notes), fault, bool(o.swings)))
+            how = (was is not self.single, bool(o.swings), i > 0, tuple(told.motion for told in before))
+            found.append(Played(name, rests, moved, sentences, *stands, tuple(notes), *how))
         return found
 
     def _fire(self, event: Event) -> list[Played]:
         outcomes: dict[int, Outcome] = {}
         for number in self.now:
             settled = self.single.fire(event, number)
-            ways = (
-                _outcomes(settled, number)
-                if settled
-                else [Outcome(number, [number], notes=[why_not(self.single, event, number)])]
-            )
+            if settled:
+                ways = _outcomes(settled, number)
+                for way in ways:
+                    way.notes += not_kept(self.single, event, way)
+            else:
+                ways = self._unchanged(number)
+                for way in ways:
+                    way.notes.append(why_not(self.single, event, number))
             for way in ways:
-                way.notes += not_kept(self.single, event, way) if settled else ()
                 _add(outcomes, way)
-        return self._tell(str(event), event, list(outcomes.values()))
+        return self._tell(str(event), event, list(outcomes.values()), self.single)
+
+    def _unchanged(self, number: int) -> list[Outcome]:
+        """What an event comes to that does nothing: what was at rest stays so, and what was not goes on."""
+        return _outcomes(self.single.settle([number]), number) if number in self._swinging else [Outcome(number, [number])]
 
     def _come(self, fault: Fault, from_start: bool) -> list[Played]:
         """The fault comes, in every state in which the plan can be now."""
@@ -156,14 +170,14 @@ class Rehearsal:
             for way in _outcomes(self.single.settle([origin]), number):
                 way.notes += notes
                 _add(outcomes, way)
-        return self._tell(fault.text, None, list(outcomes.values()), fault=True)
+        return self._tell(fault.text, None, list(outcomes.values()), healthy)
 
 
 def _outcomes(settled: Settled, before: int) -> list[Outcome]:
     """The states of rest; and one more for all that never comes to rest."""
     found = [Outcome(n, [before], settled.way(n)) for n in settled.rests]
     if settled.swings:
-        found.append(Outcome(settled.swings[0], [before], swings=settled.swings))
+        found.append(Outcome(min(settled.swings), [before], swings=settled.swings))
     for outcome in found if settled.partly else ():
         outcome.notes.append("more moves at once than can be followed in every order: it may end in other ways as well")
     return found
@@ -171,7 +185,9 @@ def _outcomes(settled: Settled, before: int) -> list[Outcome]:
 
 def _add(outcomes: dict[int, Outcome], way: Outcome) -> None:
     """Take in an outcome; the same one may come after several."""
-    outcomes.setdefault(way.number, way).before += [n for n in way.before if n not in outcomes[way.number].before]
+    known = outcomes.setdefault(way.number, way)
+    known.before += [n for n in way.before if n not in known.before]
+    known.swings = tuple(dict.fromkeys((*known.swings, *way.swings)))
 
 
 def _with_slow(steps: list[list[Played]], slow: list[list[Played]], devices: Sequence[str]) -> list[list[Played]]:

@@ -34,18 +34,23 @@ def why_not(single: Single, event: Event, number: int) -> str:
         return f"{name} is {position} already: nothing changes"
     if position == ELAPSED:
         return f"no delay of {name} is running: nothing changes"
-    if single.plan.devices[name].kind == "drive":
-        power = "it is not ready to run" if codes[f"{name} power"] == "yes" else "it has no power"
-        return f"{event} does nothing now, for {power}" if position != "keypad-stop" else f"{name} does not run by its keypad"
-    return f"{event} does nothing now"
+    if single.plan.devices[name].kind != "drive":
+        return f"{event} does nothing now"
+    if position == "keypad-stop":
+        return f"{name} does not run by its keypad"
+    if position == "keypad-run" and codes[f"{name} keypad"] == "yes":
+        return f"{name} runs by its keypad already: nothing changes"
+    lacks = "it is not ready to run" if codes[f"{name} power"] == "yes" else "it has no power"
+    return f"{event} does nothing now, for {lacks}"
 
 
 def not_kept(single: Single, event: Event, outcome: Outcome) -> Iterator[str]:
     """A device does not stay as it was put: a breaker trips again, a drive faults again."""
     name, position = event
-    code = single.decode(outcome.number).get(name, position)
-    if position in single.plan.devices[name].positions and code != position and not outcome.swings:
-        yield f"{name} does not stay {position}: it is {code} again"
+    if position in single.plan.devices[name].positions and not outcome.swings:
+        code = single.decode(outcome.number)[name]
+        if code != position:
+            yield f"{name} does not stay {position}: it is {code} again"
 
 
 def about(fault: Fault, single: Single, number: int, from_start: bool) -> Iterator[str]:

@@ -38,7 +38,7 @@ SENTENCES: Mapping[tuple[str, str], str] = {
     (LAMP, "on"): "comes on",
     (LAMP, "off"): "goes off",
     (DEAD, "yes"): "is lost to a short that nothing clears",
-    (DEAD, "no"): "is back",
+    (DEAD, "no"): "can give voltage again",
     (TRIPPED, "yes"): "waits for its reset",
     (TRIPPED, "no"): "is reset",
 }

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 
 from wirecheck.behaviour.rehearsal import REST, Played
 from wirecheck.circuit.elements import has_coil
@@ -39,16 +39,13 @@ def render_rehearsal_text(plan: Plan, steps: Sequence[Played], colour: bool = Fa
     page = Page(max(WIDTH_LEAST, min(width, WIDTH_MOST)), colour)
     page.paragraph(f"{plan.file}: played from rest, with the supply off and nothing touched.", "strong")
     number = 0
-    before: Mapping[str, str] = {}
-    for i, step in enumerate(steps):
-        again = i > 0 and step.event == steps[i - 1].event and step.outcomes != 1
-        number += step.event != REST and not step.fault and not again
+    for step in steps:
+        number += step.event != REST and not step.fault and not step.again
         page.blank()
         label = "" if step.event == REST else "fault" if step.fault else str(number)
         page.labelled(label, f"{step.event}{_title(plan, step)}", "danger" if step.fault else "strong")
-        for margin, line in _lines(plan, step, before):
+        for margin, line in _lines(plan, step):
             page.labelled(margin, line)
-        before = step.motion
     page.blank()
     page.paragraph(NOTICE, "strong")
     return "\n".join(page.lines) + "\n"
@@ -65,7 +62,7 @@ def _title(plan: Plan, step: Played) -> str:
     return f"   ({', '.join(part for part in (words, device.meaning(position)) if part)})"
 
 
-def _lines(plan: Plan, step: Played, before: Mapping[str, str]) -> Iterator[tuple[str, str]]:
+def _lines(plan: Plan, step: Played) -> Iterator[tuple[str, str]]:
     if step.event != REST:
         yield "moves", "; ".join(_together(step.changes)) or "nothing"
     yield "live", ", ".join(step.live) or "nothing"
@@ -74,12 +71,13 @@ def _lines(plan: Plan, step: Played, before: Mapping[str, str]) -> Iterator[tupl
     if step.loads:
         yield "on", ", ".join(step.loads)
     idle = [name for name in step.volts if not _acts(plan, step, name) and step.volts[name] >= SMALL_V]
+    idle = [name for name in idle if not step.restless or name not in step.moved]
     if idle:
         yield "volts", f"{', '.join(f'{name} {step.volts[name]:.1f} V' for name in idle)}, without acting"
-    still = [name for name, how in step.motion.items() if how == before.get(name, "stopped") == "stopped"]
+    still = [name for name, how in step.motion.items() if how == "stopped" and _keeps(step, name)]
     for name, how in step.motion.items():
         if name not in still:
-            yield "motor", _motor(step, name, how, before.get(name, "stopped"))
+            yield "motor", _motor(step, name, how)
     if still:
         yield "motor" if len(still) == 1 else "motors", f"{', '.join(still)} stand{'s' if len(still) == 1 else ''} still"
     for note in step.notes:
@@ -103,12 +101,17 @@ def _acts(plan: Plan, step: Played, name: str) -> bool:
     return name in (*step.coils, *step.loads) or plan.devices[name.partition(":")[0]].kind in ("motor", "transformer")
 
 
-def _motor(step: Played, name: str, how: str, before: str) -> str:
+def _keeps(step: Played, motor: str) -> bool:
+    """Whether a motor did before the step what it does after it, whichever way it came to it."""
+    return all(motion[motor] == step.motion[motor] for motion in step.before)
+
+
+def _motor(step: Played, name: str, how: str) -> str:
     if step.restless and how != "stopped":
         return f"{name} runs {how} on and off"
     if how == "stopped":
         return f"{name} stops"
-    return f"{name} {'keeps running' if how == before else 'runs'} {how}, {_windings(step, name)}"
+    return f"{name} {'keeps running' if _keeps(step, name) else 'runs'} {how}, {_windings(step, name)}"
 
 
 def _windings(step: Played, motor: str) -> str:
