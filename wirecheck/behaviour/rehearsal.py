@@ -86,12 +86,13 @@ def rehearse(
 
 
 class Rehearsal:
-    """A rehearsal under way: the states in which the plan can be now."""
+    """A rehearsal under way: the states in which the plan can be now, and those of them between which it goes on."""
+
+    now: list[int]
+    _swinging: frozenset[int]
 
     def __init__(self, plan: Plan) -> None:
         self.plan, self.single = plan, Single(plan)
-        self.now: list[int] = []
-        self._swinging: frozenset[int] = frozenset()
 
     def play(
         self, events: Sequence[Event], faults: Sequence[Fault], after: int, progress: Progress | None = None
@@ -101,13 +102,13 @@ class Rehearsal:
         found = [self._tell(REST, None, _outcomes(settled, self.single.at_rest), self.single)]
         standing, coming = faults[:-1], faults[-1:]
         found += [self._come(fault, from_start=True) for fault in standing]
-        for count in range(len(events) + 1):
+        for count, event in enumerate((*events, None)):
             if count == after:
                 found += [self._come(fault, from_start=count == 0 and not standing) for fault in coming]
-            if count < len(events):
+            if event:
                 if progress:
-                    progress(count, len(events), str(events[count]))
-                found.append(self._fire(events[count]))
+                    progress(count, len(events), str(event))
+                found.append(self._fire(event))
         return found
 
     def _tell(self, name: str, event: Event | None, outcomes: Sequence[Outcome], was: Single) -> list[Played]:
@@ -117,8 +118,9 @@ class Rehearsal:
             raise TooLarge(f"{name}: more than {MOST_OUTCOMES} outcomes are open")
         self.now, self._swinging = states, frozenset(n for o in outcomes for n in o.swings)
         rests = sum(not o.swings for o in outcomes)
+        others = differences(self.single, outcomes)
         found = []
-        for i, (o, others) in enumerate(zip(outcomes, differences(self.single, outcomes), strict=True)):
+        for i, o in enumerate(outcomes):
             now = Told(self.single, o.number)
             before = [Told(was, n) for n in o.before]
             (moved, sentences), *others_moved = (changes(told, now, event) for told in before)
@@ -126,7 +128,7 @@ class Rehearsal:
             if not o.swings:
                 notes += [f"after another outcome: {'; '.join(c)}" for _, c in others_moved if c != sentences]
             if rests > 1 and not o.swings:
-                notes.insert(0, f"outcome {i + 1} of {rests}: which comes cannot be told; {others}")
+                notes.insert(0, f"outcome {i + 1} of {rests}: which comes cannot be told; {others[i]}")
             motion = now.motion
             if o.swings:
                 moved, motion = restless(self.single, o), worst_motion([Told(self.single, n).motion for n in o.swings])

@@ -85,7 +85,7 @@ def on_the_way(single: Single, outcome: Outcome) -> Iterator[str]:
 def restless(single: Single, outcome: Outcome) -> tuple[str, ...]:
     """The devices that keep moving."""
     codes = [single.decode(n) for n in outcome.swings]
-    return tuple(name for name in single.parts if name in codes[0] and len({c[name] for c in codes}) > 1)
+    return tuple(name for name in single.parts if name in single.variables and len({c[name] for c in codes}) > 1)
 
 
 def worst_motion(motions: Sequence[Mapping[str, str]]) -> dict[str, str]:
@@ -98,6 +98,6 @@ def differences(single: Single, outcomes: Sequence[Outcome]) -> list[str]:
     told = [Told(single, o.number) for o in outcomes]
     keys = [k for k in told[0].aspects if k[1] in (SELF, RUN) and len({t.aspects[k] for t in told}) > 1]
     alike = len({tuple(t.aspects[k] for k in keys) for t in told}) < len(told)
-    bits = [k for k in told[0].codes if len({t.codes[k] for t in told}) > 1] if alike else []
+    bits = [k for k in single.variables if len({t.codes[k] for t in told}) > 1] if alike else []
     names = ", ".join(dict.fromkeys(name for name, _ in keys))
     return ["; ".join([f"they differ in {names}"] * bool(names) + [f"{bit}: {t.codes[bit]}" for bit in bits]) for t in told]

@@ -43,6 +43,8 @@ SENTENCES: Mapping[tuple[str, str], str] = {
     (TRIPPED, "no"): "is reset",
 }
 
+TOO_MUCH = "far more than it is made for"
+
 
 class Told:
     """What can be told of one state."""
@@ -144,7 +146,7 @@ def in_words(sneak: Sneak) -> str:
         PULLS_IN: "and acts",
         UNCERTAIN: "and may act or not: both are followed",
         MAY_HOLD: "and may stay in or drop out: both are followed",
-    }.get(sneak.verdict, "too little to act" if sneak.share < ACTS_FROM else "and acts")
+    }.get(sneak.verdict, "too little to act" if sneak.share < ACTS_FROM else "and acts" if sneak.share <= ACTS_TO else TOO_MUCH)
     return f"{name} gets {sneak.volts:.1f} V of {sneak.rated:g} V through {loads}, {outcome}"
 
 
