@@ -11,7 +11,7 @@ from wirecheck.behaviour.remarks import Outcome, differences, on_the_way, worst_
 from wirecheck.behaviour.single import Single
 from wirecheck.errors import TooLarge
 from wirecheck.plan import read_plan_text
-from wirecheck.plan.model import Event
+from wirecheck.plan.model import Event, Plan
 
 CHAIN = """\
 wirecheck: 1
@@ -51,7 +51,8 @@ def test_without_being_told_when_a_fault_comes_before_the_first_event() -> None:
 def test_where_slow_contacts_are_too_much_to_follow_the_quick_ones_are_told(monkeypatch: pytest.MonkeyPatch) -> None:
     plan, events = read_plan_text(CHAIN, "saw"), [Event("G0", "on"), Event("S1", "run")]
     told = rehearsal.rehearse(plan, events)
-    play, played = rehearsal.Rehearsal.play, []
+    play = rehearsal.Rehearsal.play
+    played: list[Plan] = []
 
     def only_once(self: rehearsal.Rehearsal, *given: object) -> object:
         if played:
