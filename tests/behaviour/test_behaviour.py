@@ -9,6 +9,7 @@ from wirecheck.behaviour.feeding import ways_fed
 from wirecheck.behaviour.parts import EventRule
 from wirecheck.behaviour.space import lowest
 from wirecheck.plan import read_plan_text
+from wirecheck.plan.model import Event, Terminal
 
 STARTS = """\
 wirecheck: 1
@@ -91,6 +92,105 @@ def test_a_trace_tells_when_a_drive_gets_its_power_and_loses_it() -> None:
         path.append((rule, lowest(states)))
     told = [[words for words in step.moved if "power" in words] for step in b.steps(path)]
     assert told == [[], [], ["T1 has power"], ["T1 has no power"]]
+
+
+def test_a_trace_tells_all_that_moves_and_what_the_motor_does_and_not_the_device_that_is_operated() -> None:
+    b = Behaviour(read_plan_text(STARTS, "bench"))
+    told = {  # S3 is wired as a run command, so that the drive finds one when it gets its power
+        "rest": (),
+        "G0=on": (),
+        "Q4=start": ("Q4 pulls in", "T1 has power", "T1 waits for a fresh run command"),
+        "S3=pressed": ("T1 is stopped",),
+        "S1=pressed": ("T1 runs",),
+        "T1=faulted": ("T1 is stopped",),
+        "T1=healthy": ("T1 runs",),
+        "S1=released": ("T1 is stopped",),
+        "T1=keypad-run": ("T1 runs",),
+        "Q4=stop": ("Q4 drops out", "T1 has no power", "T1 is stopped"),
+    }
+    path: list[tuple[EventRule | None, int]] = [(None, 0)]
+    for text in list(told)[1:]:
+        rule = next(r for r in b.events if str(r.event) == text)
+        path.append((rule, lowest(b.after(rule, 1 << path[-1][1]))))
+    steps = b.steps(path)
+    assert {step.event: step.moved for step in steps} == told
+    assert [step.event for step in steps if step.motion == {"M1": "forward"}] == ["S1=pressed", "T1=healthy", "T1=keypad-run"]
+    assert {tuple(step.motion.items()) for step in steps} == {(("M1", "forward"),), (("M1", "stopped"),)}
+    assert b.changes(path[3][1], path[4][1]) == ("S1 pressed", "T1 runs")
+
+
+def test_a_state_is_described_by_every_device_that_can_stand_differently() -> None:
+    b = Behaviour(read_plan_text(STARTS.replace("on_power_up_with_run: waits", "after_permit_with_run: waits"), "bench"))
+    buttons = {"S1": "released", "S2": "released", "S3": "released"}
+    known = {"G0": "on", "Q4 latched": "in", "T1 power": "yes", "T1 forward": "yes"}
+    assert b.describe(b.space.encode({**known, "S4": "slow"})) == {
+        **buttons, "G0": "on", "S4": "slow", "Q4": "in", "T1": "healthy", "T1 power": "has power", "T1 run": "runs"
+    }  # fmt: skip
+    assert b.describe(b.space.encode({**known, "T1 waiting": "yes", "S1": "pressed"})) == {
+        **buttons, "G0": "on", "S1": "pressed", "S4": "off", "Q4": "in", "T1": "healthy", "T1 power": "has power",
+        "T1 run": "waits for a fresh run command",
+    }  # fmt: skip
+    assert b.describe(b.space.encode({"T1": "faulted"})) == {
+        **buttons, "G0": "off", "S4": "off", "Q4": "out", "T1": "faulted", "T1 power": "has no power", "T1 run": "is stopped"
+    }  # fmt: skip
+    lamps = Behaviour(read_plan_text(DELAYS, "bench"))
+    assert lamps.describe(lamps.space.encode({"G0": "on", "S1": "run", "K1": "in", "K2": "in", "K2 delayed": "in"})) == {
+        "G0": "on", "S1": "run", "K1": "in", "K2": "in", "P1": "on", "P2": "on"
+    }  # fmt: skip
+    assert lamps.describe(0) == {"G0": "off", "S1": "off", "K1": "out", "K2": "out", "P1": "off", "P2": "off"}
+
+
+def test_a_start_is_held_while_a_start_button_is_pressed_that_comes_back_by_itself() -> None:
+    b = Behaviour(read_plan_text(STARTS, "bench"))
+    assert b.start_held == b.at("S1", "pressed") | b.at("S2", "pressed") | b.at("Q4", "start")
+    assert b.at("S1", "pressed").bit_count() * 2 == b.space.full.bit_count()
+    stays = Behaviour(
+        read_plan_text(STARTS.replace("S2: {kind: push-button,", "S2: {kind: push-button, latching: true,"), "bench")
+    )
+    assert stays.start_held == stays.at("S1", "pressed") | stays.at("Q4", "start")
+    reset = Behaviour(read_plan_text(STARTS.replace("role: jog", "role: reset"), "bench"))
+    assert reset.start_held == reset.at("S1", "pressed") | reset.at("Q4", "start")
+
+
+def test_a_relay_that_may_do_anything_starts_nothing_by_its_own() -> None:
+    plan = read_plan_text(STARTS, "bench")
+    free = Behaviour(plan, free=frozenset({"S1"}))
+    assert not free.is_start(Event("S1", "pressed"))
+    assert free.is_start(Event("S2", "pressed"))
+    assert (free.subjects, Behaviour(plan, frozenset({"M1"})).subjects) == (frozenset(plan.devices), {"M1"})
+
+
+def test_a_device_is_in_a_position_in_the_states_that_say_so_and_never_in_one_that_it_does_not_have() -> None:
+    b = Behaviour(read_plan_text(DELAYS, "bench"))
+    half = b.space.full.bit_count() // 2
+    assert b.at("S1", "run").bit_count() == b.within("K1").bit_count() == half
+    assert (b.at("S1", "in"), b.at("K1", "in"), b.within("S1"), b.within("G0")) == (0, 0, 0, 0)
+    assert b.joined(Terminal("S1", "13"), Terminal("S1", "14")) == b.at("S1", "run")
+    assert b.joined(Terminal("K2", "17"), Terminal("K2", "18")) == b.space.at("K2 delayed", "in")
+    assert list(b.acting) == ["K1", "K2", "P1", "P2"]
+    assert b.acting["K1"] == b.at("S1", "run") & b.at("G0", "on")
+    assert not any(map(b.is_inert, b.plan.devices))
+
+
+def test_a_delay_runs_from_the_moment_a_timer_pulls_in_until_its_contacts_follow() -> None:
+    b = Behaviour(read_plan_text(DELAYS.replace("{15-16: NC}", "{15-16: NC, 23-24: {form: NO, on_delay: 5 s}}"), "bench"))
+    waits = b.within("K2") & ~b.space.at("K2 delayed", "in")
+    assert b.pending("K2") == waits
+    for delay in (b.within("K1") & ~b.space.at("K1 delayed", "in"), b.within("K1") & ~b.space.at("K1:23-24", "closed")):
+        assert b.pending("K1") & delay == delay != 0
+        assert delay & ~waits & b.any_pending == delay & ~waits
+    assert b.any_pending == b.pending("K1") | waits
+    assert (b.pending("S1"), b.pending("P1")) == (0, 0)
+
+
+def test_two_motors_turn_each_by_its_own_and_one_of_them_is_motion() -> None:
+    b = Behaviour(read_plan_text(zone_line(2), "line"))
+    assert b.motors == ("M100", "M200")
+    assert b.any_motion == b.moving("M100") | b.moving("M200")
+    for motor in b.motors:
+        assert b.moving(motor) == b.moving(motor, "forward") | b.moving(motor, "reverse")
+        assert 0 != b.moving(motor, "forward") != b.moving(motor, "reverse") != 0
+        assert b.any_motion & ~b.moving(motor)
 
 
 SENSOR = """\
