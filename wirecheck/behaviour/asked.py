@@ -20,8 +20,8 @@ MOST_NAMED = 6
 def asked(plan: Plan, events: Sequence[str], fault: str | None) -> tuple[tuple[Event, ...], tuple[Fault, ...]]:
     """The events and the faults that a call names; NotInPlan with all that the plan does not have."""
     wrong: list[str] = []
-    found: tuple[Event, ...] = ()
-    faults: tuple[Fault, ...] = ()
+    found: tuple[Event, ...]
+    faults: tuple[Fault, ...]
     try:
         found = events_asked(Single(plan), events)
     except NotInPlan as bad:
