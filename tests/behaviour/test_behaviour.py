@@ -157,7 +157,7 @@ def test_a_relay_that_may_do_anything_starts_nothing_by_its_own() -> None:
     free = Behaviour(plan, free=frozenset({"S1"}))
     assert not free.is_start(Event("S1", "pressed"))
     assert free.is_start(Event("S2", "pressed"))
-    assert (free.subjects, Behaviour(plan, frozenset({"M1"})).subjects) == (set(plan.devices), {"M1"})
+    assert (free.subjects, Behaviour(plan, frozenset({"M1"})).subjects) == (frozenset(plan.devices), frozenset({"M1"}))
 
 
 def test_a_device_is_in_a_position_in_the_states_that_say_so_and_never_in_one_that_it_does_not_have() -> None:
