@@ -12,7 +12,9 @@ from tests.circuit.networks import terminal
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.faulted import FaultedModel, FaultSet
 from wirecheck.behaviour.faults import Fault, single_faults
+from wirecheck.behaviour.space import numbers
 from wirecheck.plan import read_plan_text
+from wirecheck.plan.model import Quantity
 
 
 class Tried:
@@ -114,6 +116,7 @@ def test_a_coil_that_is_open_never_acts_and_one_that_is_stuck_stays_in(fan: Trie
     assert fan.model("Q2 stuck in").coil("Q2", a, b, None) == acts
     assert [fan.model(text).stays_in("Q2") for text in ("Q2 stuck in", "Q2 coil open")] == [True, False]
     assert not fan.model("Q2 stuck in").stays_in("Q3")
+    assert fan.model("Q2 stuck in").coil("Q2", a, b, Quantity(24.0, "V", "24 V")) == 0
 
 
 def test_contacts_that_weld_or_stick_open_conduct_always_or_never(fan: Tried) -> None:
@@ -139,6 +142,7 @@ def test_the_behaviour_with_a_fault_that_can_come_at_rest_has_all_of_that_with_i
         alone = fan.set.behaviour(model, from_start=False)
         assert (later.covers, alone.covers, first.covers) == (covers, False, False)
         assert (first.covered_by is later) == covers
+        assert (later.free, later.subjects) == (fan.healthy.free, fan.healthy.subjects)
         assert (later.reached, later.passed) == (alone.reached, alone.passed)
         assert (first.reached & ~later.reached == 0) or not covers
         for b in (first, later, alone):
@@ -193,3 +197,64 @@ def test_each_source_is_taken_by_its_own_short() -> None:
     lost = tried.set.model(Fault("lost", "source lost", lost=frozenset({"G1"})))
     assert lost.supplies.live == {"G0": at("G0", "on"), "G1": 0}
     assert lost.acting == (at("G0", "on") & at("S1", "pressed"), 0)
+
+
+SAME_REACH = {
+    "wire L [G0:L–P1:X1] open": (True, True),
+    "wire U [Q2:2–M1:U1] open": (True, True),
+    "Q2:1-2 welded": (True, False),  # it comes only while that is closed
+    "Q2 coil open": (False, False),
+    "Q2 stuck in": (False, False),
+    "S3:11-12 welded": (False, False),
+    "G0 lost": (False, False),
+}
+"""Whether nothing goes on otherwise with the fault from the start, and with it coming at any moment."""
+
+
+def test_where_nothing_goes_on_otherwise_what_is_reached_is_known_already(fan: Tried) -> None:
+    for text, same in SAME_REACH.items():
+        model = fan.model(text)
+        assert tuple(fan.set._same_reach(model, from_start) for from_start in (True, False)) == same
+        for from_start, known in zip((True, False), same, strict=True):
+            reached = fan.set.behaviour(model, from_start).reached
+            assert reached == FaultSet(fan.healthy).behaviour(FaultedModel(fan.healthy.model, model.fault), from_start).reached
+            assert reached == fan.healthy.reached or not known
+
+
+def test_where_a_motor_gets_the_same_its_motion_is_known_already(fan: Tried) -> None:
+    same = {text: fan.set._same_power(fan.model(text), "M1") for text in (*SAME_REACH, "wire U earthed", "wire 3 earthed")}
+    assert {text for text, is_same in same.items() if is_same} == {
+        "wire L [G0:L–P1:X1] open",
+        "Q2 coil open",
+        "Q2 stuck in",
+        "S3:11-12 welded",
+    }
+
+
+def test_a_fuse_on_the_path_of_a_short_blows_and_the_source_lives_on() -> None:
+    fused = FAN.replace("  S3: {kind", "  F1: {kind: fuse}\n  S3: {kind", 1).replace(
+        "number: L, run: [G0:L, Q2:1]", "number: L1, run: [F1:2, Q2:1]"
+    )
+    tried = Tried(fused.replace("wires:\n", "wires:\n  - {number: L0, run: [G0:L, F1:1]}\n"))
+    model = tried.model("wire U earthed")
+    assert model.supplies.live["G0"] == tried.space.at("G0", "on")
+    later = tried.set.behaviour(model, from_start=False)
+    blown = later.at("F1", "blown") & later.reached
+    assert tried.healthy.at("F1", "blown") & tried.healthy.reach.layers[1]  # somebody may take it out
+    shown = later.reach.trace(later.within("Q2") & blown)
+    assert shown is not None
+    assert [str(rule.event) for rule, _ in shown if rule is not None] == ["G0=on", "S4=pressed"]
+
+
+def test_a_drive_trips_when_its_output_is_shorted_and_its_output_is_live_until_then() -> None:
+    tried = Tried(POLISHER)
+    short = Fault("U shorted to V", "shorted", ("T1",), joins=((terminal("T1:U"), terminal("T1:V")),))
+    model = tried.set.model(short)
+    runs = tried.healthy.running("T1")
+    assert runs
+    assert model.supplies.live["T1 output"] == runs
+    tripped = {number for move in model.trips for number in numbers(move.mask)}
+    assert tripped == set(numbers(runs))
+    later = tried.set.behaviour(model, from_start=True)
+    assert later.running("T1") & later.reached == 0
+    assert later.running("T1") & later.passed

@@ -151,8 +151,12 @@ def test_shifts_that_another_model_has_worked_out_serve_again() -> None:
     model = Machine(1)
     near = Settling(model)
     known = near.shifts(model.moves)
+    assert near.shifts(model.moves) is known
     assert Settling(model, near).shifts(model.moves) is known
     assert Settling(model).shifts(model.moves) == known
+    for move in model.moves:
+        assert near._shifts(move) is near._shifts(move) is Settling(model, near)._shifts(move)
+        assert near._shifts(move) == model.space.shifts(move)
 
 
 def seeds_of(model: Machine) -> list[int]:

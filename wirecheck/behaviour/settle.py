@@ -21,7 +21,6 @@ class Settling:
     """
 
     def __init__(self, model: Model, near: Settling | None = None) -> None:
-        self.model = model
         self.space = model.space
         self.moves = model.moves
         self.restless = model.restless
