@@ -129,6 +129,16 @@ def test_no_fault_is_passed_over_in_a_correct_arrangement(name: str) -> None:
     assert missed == []
 
 
+def test_an_earthed_end_of_a_winding_is_at_earth_and_no_way_for_voltage_to_go_on() -> None:
+    """The windings move nothing that the circuit knows of, but hang on the neutral, on which the coils hang as well."""
+    b = Behaviour(read_plan(str(ARRANGEMENTS / "star-delta-contactors.yaml")))
+    faults = FaultSet(b)
+    islands = Islands(faults.none, impedances_of(b.plan))
+    ends = [f for f in single_faults(b.plan) if f.text in {f"wire {end} earthed" for end in ("U2", "V2", "W2")}]
+    assert len(ends) == 3
+    assert not any(islands.changed(faults.model(f)) for f in ends)
+
+
 def test_most_faults_of_a_correct_plan_change_no_island() -> None:
     b = Behaviour(read_plan(str(ARRANGEMENTS / "pendant-on-a-plug.yaml")))
     faults = FaultSet(b)

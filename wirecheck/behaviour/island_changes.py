@@ -72,9 +72,9 @@ class IslandChanges:
     def _concerned(self) -> set[Terminal]:
         """The nets with loads, in pieces in which something may act, that a pole reaches otherwise than without the fault."""
         islands, parted = self.islands, self._ends
-        nets = islands.mattering
-        if acting := {self._pieces[piece] for piece in islands.acting if piece in self._pieces}:
-            nets = nets | {net for net, piece in islands.pieces.items() if self._pieces.get(piece) in acting}
+        acting = {self._pieces[piece] for piece in islands.acting if piece in self._pieces}
+        merged = {net for net, piece in islands.pieces.items() if self._pieces.get(piece) in acting} if acting else ()
+        self._looked_at = nets = islands.mattering.union(merged)
         found = islands.reached_otherwise(self.model, nets)
         if not parted:
             return found
@@ -111,7 +111,7 @@ class IslandChanges:
         return self.islands.at.get(net, ()) if parted is None else parted
 
     def _as_before(self, net: Terminal) -> bool:
-        return net in self.islands.at and net not in self._ends and net not in self._touched_by_it
+        return net in self._looked_at and net not in self._ends and net not in self._touched_by_it
 
     def _ties(self, net: Terminal) -> Sets:
         if self._as_before(net):
@@ -140,10 +140,9 @@ class IslandChanges:
     # which rails can border an island
 
     def _may(self, touched: Iterable[tuple[Pair, int]]) -> int:
-        """States among which are all in which an island is another one: those in which two groups of rails can border one."""
-        by_piece: dict[Terminal, dict[int, int]] = {}
+        """States among which are all in which an island is another one: those in which two groups of rails can border any."""
+        borders: dict[int, int] = {}
         for net, states in self._differs.items():
-            borders = by_piece.setdefault(self._piece(self._loads(net)[0][0]), {})
             tied = self._tied(net)
             loose, fast = minus(states, tied), states & tied
             for _, far in self._loads(net):
@@ -151,30 +150,15 @@ class IslandChanges:
         for ends, states in touched:
             for end in ends:
                 if loose := minus(states, self._tied(self.net(end))):
-                    borders = by_piece.setdefault(self._piece(end), {})
-                    for group, reached in self.islands.reaches(self.islands.net(end)).items():
-                        borders[group] = borders.get(group, 0) | loose & reached
-        found = 0
-        for borders in by_piece.values():
-            for one, other in combinations(borders.values(), 2) if len(borders) > 1 else ():
-                found |= one & other
-        return found
-
-    def _piece(self, terminal: Terminal) -> Terminal:
-        piece = self.islands.piece(terminal)
-        return self._pieces.get(piece, piece)
+                    _add(borders, self.islands.reaches(self.islands.net(end)), loose)
+        return sum_of(one & other for one, other in combinations(borders.values(), 2))
 
     def _beyond(self, net: Terminal, far: Terminal, loose: int, fast: int, borders: dict[int, int]) -> None:
         """Add which rails a load brings to an island: what is at its far end, or what is at its own, the far end being loose."""
         hanging = minus(fast, self._tied(far)) if fast else 0
         for states, end in ((loose, far), (hanging, net)):
-            given = 0  # where several rails are at a net they are joined, and the first will do
-            for group, tied in sorted(self._grouped_ties(end).items()) if states else ():
-                borders[group] = borders.get(group, 0) | minus(states & tied, given)
-                given |= tied
-        if both := loose | hanging:
-            for group, reached in self.islands.reaches(self.islands.net(far)).items():
-                borders[group] = borders.get(group, 0) | both & reached
+            _add(borders, self._grouped_ties(end), states)
+        _add(borders, self.islands.reaches(self.islands.net(far)), loose | hanging)
 
     def _meeting(self) -> Iterator[tuple[Terminal, int]]:
         """Where the fault puts the rails of two sources at the two ends of a load."""
@@ -203,9 +187,7 @@ class IslandChanges:
         borders: dict[int, int] = {}
         for net, here in reached.items():
             self._seen[net] = self._seen.get(net, 0) | here
-            for rail, tied in self._ties(net).items():
-                if tied & here:
-                    borders[rail] = borders.get(rail, 0) | tied & here
+            _add(borders, self._ties(net), here)
         mixed = 0
         for i, j in combinations(borders, 2):
             if self._groups[i] != self._groups[j] and (both := borders[i] & borders[j]):
@@ -235,6 +217,13 @@ class IslandChanges:
         for pole, _ in self.islands.rails[j][1]:
             found |= self._ties(self.net(pole)).get(i, 0)
         return found
+
+
+def _add(borders: dict[int, int], sets: Sets, states: int) -> None:
+    """Add to each rail or group those of `states` in which it is somewhere."""
+    for group, each in sets.items():
+        if here := each & states:
+            borders[group] = borders[group] | here if group in borders else here
 
 
 def _ends(element: Element) -> Pair:
