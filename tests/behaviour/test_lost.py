@@ -8,8 +8,9 @@ from tests.circuit.networks import plan_text
 from wirecheck.behaviour import sneaks, verdicts
 from wirecheck.behaviour.faults import single_faults
 from wirecheck.behaviour.followed import sort_of
-from wirecheck.behaviour.lost import FaultSneaks
+from wirecheck.behaviour.lost import FaultSneaks, _however_it_came
 from wirecheck.behaviour.rehearsal import rehearse
+from wirecheck.behaviour.verdicts import Effect
 from wirecheck.errors import TooLarge
 from wirecheck.facts import Facts
 from wirecheck.pipeline import check
@@ -138,6 +139,58 @@ def test_a_jog_that_is_let_go_and_goes_on(returns: list[str], kept: bool) -> Non
         assert set(lets.certain.kept["M1"].path.events) == {"G0=on", "S2=pressed", "S3=on", "S2=released"}
 
 
+def test_a_jog_that_goes_on_is_told_where_something_else_may_run_its_motor_too() -> None:
+    """A limit switch runs it after a delay, and no longer than it is pressed: released, the motor has no cause to run."""
+    more = [
+        "S4: {kind: limit-switch, contacts: {13-14: NO}}",
+        "K4: {kind: timer-relay, coil: 24 V DC, coil_power: 2 W, mode: on-delay, delay: 2 s, contacts: {17-18: NO}}",
+    ]
+    runs = [*POWER, "G1:+ S2:13 S3:13 S4:13 K4:17", "S2:14 K4:18 K1:A1 P1:X1", "S3:14 K2:A1 P2:X1", "S4:14 K4:A1"]
+    jog = read_plan_text(plan_text([*JOG, *more], [*runs, "G1:- K4:A2 K1:A2 P1:X2 P2:X2 K2:A2", "G0:PE M1:PE G1:-"]), "jog")
+    kept = found_in(jog)[numbered(jog, "K1:A2", "P1:X2")].certain.kept
+    assert set(kept["M1"].path.events) == {"G0=on", "S2=pressed", "S3=on", "S2=released"}
+
+
+def test_what_is_operated_so_is_one_whatever_coils_and_drives_remember() -> None:
+    ((trial, _),) = Facts(plan(COMMON)).fault_sneaks
+    b = trial.healthy
+    held = b.at("S2", "pressed") & b.at("S1", "released") & b.at("S3", "on") & b.at("G0", "on")
+    assert held.bit_count() == 4  # K1 and K2, in or out
+    one = held & b.within("K1") & ~b.within("K2")
+    assert one.bit_count() == 1
+    assert _however_it_came(trial, one) == held
+    assert _however_it_came(trial, 0) == 0
+
+
+def test_lamps_that_only_glow_lose_and_start_nothing() -> None:
+    # A wire lies across P2; where it is open, P1 and P2 are in a row and have half of 24 V each.
+    devices = [*SUPPLY, *(d for d in JOG if d.startswith(("K1", "P1", "P2")))]
+    runs = [
+        *POWER,
+        "G1:+ S1:11 S3:13",
+        "S1:12 S2:13",
+        "S2:14 K1:A1",
+        "K1:A2 G1:-",
+        "S3:14 P1:X1",
+        "P1:X2 P2:X1 G1:-",
+        "P2:X2 G1:-",
+    ]
+    lamps = read_plan_text(plan_text(devices, runs), "lamps")
+    found = found_in(lamps)[numbered(lamps, "P2:X1", "G1:-")]
+    assert {(s.device, s.verdict, round(s.volts, 1)) for s in found.sneaks} == {("P1", "glows", 12.0), ("P2", "glows", 12.0)}
+    assert found.certain.effect == Effect((found.fault,), ())
+    assert found.certain.kept == {}
+    assert found.doubtful is None
+
+
+def test_what_is_told_with_a_fault_names_that_fault_and_has_a_verdict_for_each_function() -> None:
+    (found,) = found_in(plan(COMMON)).values()
+    assert found.doubtful is not None
+    for outcome in (found.certain, found.doubtful):
+        assert outcome.effect.faults == (found.fault,)
+        assert outcome.effect.verdicts == ("lost unseen",)
+
+
 def motor_on_a_drive(common: list[str]) -> Plan:
     drive = (
         "T1: {kind: drive, input: {terminals: [L, N], phases: 1, voltage: 200-240 V}, "
@@ -218,6 +271,9 @@ def test_a_coil_that_goes_open_leaves_its_voltage_to_the_one_beside_it() -> None
     found = found_in(read_plan_text(plan_text(devices, runs), "side by side"))
     beside = {(s.device, s.verdict, round(s.share, 3), s.through) for s in found["K2 coil open"].sneaks}
     assert beside == {("K1", "uncertain", 0.667, ("P1",))}
+    doubtful = found["K2 coil open"].doubtful
+    assert doubtful is not None
+    assert set(doubtful.effect.starts) == {"M1"}
     # With K1 open K2 has 28.8 parts of 316.8, and that is too little.
     assert "K2" not in {s.device for s in found["K1 coil open"].sneaks}
 

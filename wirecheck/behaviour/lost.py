@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from wirecheck.behaviour.causes import about_to_stop
@@ -114,7 +114,7 @@ def _kept(trial: FaultTrial, fault: Fault, followed: FollowedFault) -> dict[str,
             continue
         for b in (followed.from_start, followed.any_time):
             bad = _going(b, motor, ever)
-            depth = b.reach.depth(bad) if bad else None
+            depth = b.reach.depth(bad)
             if depth is not None and motor not in found:
                 found[motor] = trial.shown(b, depth, partial(to_reached, states=bad))
     return found
@@ -122,7 +122,7 @@ def _kept(trial: FaultTrial, fault: Fault, followed: FollowedFault) -> dict[str,
 
 def _going(b: FaultedBehaviour, motor: str, ever: int) -> int:
     bad = minus(b.moving(motor) & b.reached, ever)
-    return minus(bad, about_to_stop(b, bad, b.moving(motor))) if bad else 0
+    return minus(bad, about_to_stop(b, bad, b.moving(motor)))
 
 
 def _however_it_came(trial: FaultTrial, states: int) -> int:
@@ -144,9 +144,8 @@ def _beyond(trial: FaultTrial, fault: Fault, followed: FollowedFault, plain: Eff
         from_start = trial.set.behaviour(model, from_start=True)
         plain = trial.effect_in(fault, from_start, trial.set.behaviour(model, from_start=False, other=from_start))
     effect = trial.effect_in(fault, followed.from_start, followed.any_time)
-    return Effect(
-        (fault,),
-        effect.verdicts,
-        {i: shown for i, shown in effect.lost.items() if i not in plain.lost},
-        {motor: shown for motor, shown in effect.starts.items() if motor not in plain.starts},
+    return replace(
+        effect,
+        lost={i: shown for i, shown in effect.lost.items() if i not in plain.lost},
+        starts={motor: shown for motor, shown in effect.starts.items() if motor not in plain.starts},
     )
