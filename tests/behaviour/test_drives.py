@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 
 import pytest
 
 from tests.behaviour.test_faults_against_plain import Both
+from tests.behaviour.test_moves import At, in_order, steps, told
 from tests.oracles.fast_engine import differences, fast, plain
 from tests.oracles.plain_engine import PlainEngine
 from tests.published.playing import play_fast
@@ -286,6 +287,143 @@ def test_the_plain_engine_agrees(name: str) -> None:
     plan = read_plan_text(ALL[name], name)
     seen, kept = fast(plan)
     assert differences(seen, plain(PlainEngine(plan), kept)) == []
+
+
+class Remembers:
+    """What a drive may do in one state, by the description of its behaviour; `settings` says for what a command waits."""
+
+    def __init__(self, at: At, signals: Mapping[str, bool], settings: Collection[str]) -> None:
+        self.at, self.signals, self.settings = at, signals, settings
+        self.commands = [bit for bit in ("forward", "reverse", "jog") if f"T1 {bit}" in at]
+
+    def has(self, bit: str) -> bool:
+        return self.at.get(f"T1 {bit}") == "yes"
+
+    def put(self, **bits: bool) -> At:
+        """Bits as they become, those that the drive does not have left out."""
+        return {f"T1 {bit}": "yes" if on else "no" for bit, on in bits.items() if f"T1 {bit}" in self.at}
+
+    def lock(self, reason: str) -> At:
+        """A command that is there waits, where the setting says so."""
+        there = any(map(self.has, self.commands))
+        return self.put(waiting=self.has("waiting") or there) if reason in self.settings else {}
+
+    def ready(self) -> bool:
+        given = all(self.at.get(f"T1 {bit}") != "no" for bit in ("torque", "permit"))
+        return self.has("power") and self.at["T1"] == "healthy" and given
+
+    def power(self) -> Iterable[At]:
+        if self.signals["power"] and not self.has("power"):
+            yield {"T1": "healthy", **self.put(power=True, waiting=False), **self.lock("power")}
+        if self.has("power") and not self.signals["power"]:
+            yield self.put(power=False, waiting=False, latched=False, keypad=False)
+
+    def returns(self) -> Iterable[At]:
+        for bit in ("torque", "permit"):
+            if self.signals.get(bit, False) and not self.has(bit):
+                yield {**self.put(**{bit: True}), **(self.lock(bit) if self.has("power") else {})}
+            if self.has(bit) and not self.signals.get(bit, False):
+                yield self.put(**{bit: False}, latched=False, keypad=False)
+
+    def faulted(self) -> At:
+        return {"T1": "faulted", **({} if "restarts" in self.settings else self.put(latched=False, keypad=False))}
+
+    def healthy(self) -> At:
+        return {"T1": "healthy", **({} if "restarts" in self.settings else self.lock("trip"))}
+
+    def trips(self) -> Iterable[At]:
+        trip, reset = self.signals.get("trip", False), self.signals.get("reset", False)
+        if self.has("power") and trip and self.at["T1"] == "healthy":
+            yield self.faulted()
+        if self.has("power") and reset and not trip and self.at["T1"] == "faulted":
+            yield self.healthy()
+
+    def remembers(self) -> Iterable[At]:
+        if not any(map(self.has, self.commands)):
+            yield self.put(waiting=False)
+        forward, reverse = self.has("forward"), self.has("reverse")
+        if self.ready() and not self.has("waiting") and forward != reverse:
+            yield self.put(latched=True, backwards=reverse)
+        if self.ready() and not self.has("waiting") and forward and reverse and "both stop" not in self.settings:
+            yield self.put(latched=True)
+
+    def all(self) -> Iterable[At]:
+        yield from self.power()
+        yield from self.returns()
+        yield from self.trips()
+        yield from self.remembers()
+        for bit in self.commands:
+            yield self.put(**{bit: self.signals[bit]})
+
+
+EVERY_WAIT = ("power", "permit", "torque", "trip")
+
+
+def on_the_bench(at: At) -> dict[str, bool]:
+    """What stands at the terminals: the buttons act on what the drive's own supply gives, live or not."""
+    one, two, three = (at[name] == "pressed" for name in ("S1", "S2", "S3"))
+    return {"power": at["G0"] == "on", "forward": one, "reverse": two, "permit": not three}
+
+
+def with_trips(at: At) -> dict[str, bool]:
+    one, two, three = (at[name] == "pressed" for name in ("S1", "S2", "S3"))
+    return {"power": at["G0"] == "on", "forward": one, "reset": two, "trip": three}
+
+
+def with_torque(at: At) -> dict[str, bool]:
+    one, two = (at[name] == "pressed" for name in ("S1", "S2"))
+    return {"power": at["G0"] == "on", "forward": one, "jog": two, "torque": "pressed" not in (at["S3"], at["S4"])}
+
+
+SPOKEN: Mapping[str, tuple[str, Callable[[At], dict[str, bool]], Collection[str]]] = {
+    "two-wire": (bench("both_directions: first-wins"), on_the_bench, ("restarts",)),
+    "two-wire, both stop": (bench(f"both_directions: stop, {WAITS}"), on_the_bench, ("restarts", "both stop", *EVERY_WAIT)),
+    "two-wire that waits after a trip": (
+        bench(f"{STAYS}, after_trip_reset_with_run: waits", inputs=TRIPS),
+        with_trips,
+        ("trip",),
+    ),
+    "two-wire that waits after power": (bench("on_power_up_with_run: waits", inputs=TRIPS), with_trips, ("restarts", "power")),
+    "three-wire": (bench(f"{STAYS}, {WAITS}", mode=PULSES, source="command_source: both"), on_the_bench, EVERY_WAIT),
+    "three-wire, both stop": (bench("both_directions: stop", mode=PULSES), on_the_bench, ("restarts", "both stop")),
+    "three-wire, edge": (bench(STAYS, mode=f"{PULSES}\n      start_on: edge"), on_the_bench, EVERY_WAIT),
+    "three-wire that trips": (bench(STAYS, mode=PULSES, inputs=TRIPS, source="command_source: both"), with_trips, ()),
+    "three-wire that goes on after a trip": (bench(mode=PULSES, inputs=TRIPS), with_trips, ("restarts",)),
+    "torque-off that waits": (
+        torque(TORQUE_WAITS, inputs="{DI1: run-forward, DI2: jog, DI3: unused}", source="command_source: both"),
+        with_torque,
+        ("restarts", "torque"),
+    ),
+}
+
+
+@pytest.mark.parametrize("name", SPOKEN)
+def test_a_drive_perceives_and_remembers_as_it_is_described_in_any_state(name: str) -> None:
+    text, signals, settings = SPOKEN[name]
+    model = Model(read_plan_text(text, name))
+    space, part = model.space, model.parts["T1"]
+    both = "both stop" in settings
+
+    def told_of(at: At) -> Remembers:
+        drive = Remembers(at, signals(at), settings)
+        if not both and "three" not in name and not {"T1 forward", "T1 reverse"} <= at.keys():
+            drive.settings = (*settings, "both stop")
+        return drive
+
+    found = set(in_order(steps(space, part.perceptions(model))))
+    assert found == set(in_order(told(space, lambda at: told_of(at).all())))
+    events: dict[str, Callable[[Remembers], Iterable[At]]] = {
+        "faulted": lambda drive: [drive.faulted()] if drive.has("power") and drive.at["T1"] == "healthy" else [],
+        "healthy": lambda drive: [drive.healthy()] if drive.at["T1"] == "faulted" else [],
+    }
+    if "T1 keypad" in space.variables:
+        events["keypad-run"] = lambda drive: [drive.put(keypad=True)] if drive.ready() else []
+        events["keypad-stop"] = lambda drive: [drive.put(keypad=False)]
+    rules = {rule.event: rule.stages for rule in part.events(model)}
+    assert [str(event) for event in rules] == [f"T1={word}" for word in events]
+    for event, (moves,) in rules.items():
+        wanted = told(space, lambda at, may=events[event.position]: may(told_of(at)))  # type: ignore[misc]
+        assert in_order(steps(space, moves)) == in_order(wanted)
 
 
 @pytest.mark.parametrize("name", ["direction", "trips and reset", "two-wire, sinking", "another supply that fits"])
