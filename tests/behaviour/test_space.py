@@ -125,6 +125,25 @@ def test_what_is_too_large_is_told_with_what_makes_it_so_and_what_can_be_done(mo
         Model(bench(), frozenset({"G0"}))
 
 
+ORDER = ["G0", "F1", "S1", "K1", "K1 delayed", "T1", "T1 power", "T1 keypad", "G0 dead"]
+
+
+def test_in_a_large_plan_what_follows_from_others_comes_last(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What is put by hand, then what has a coil, then drives, then what is dead; each sort in the plan's order."""
+    devices = [
+        "T1: {kind: drive, control: {mode: two-wire}}",
+        "G0: {kind: mains, phases: 1, voltage: 230 V}",
+        "K1: {kind: timer-relay, mode: on-delay, delay: 1 s, coil: 230 V AC, contacts: {17-18: NO}}",
+        "F1: {kind: fuse}",
+        "S1: {kind: push-button, contacts: {13-14: NO}}",
+    ]
+    plan = read_plan_text(plan_text(devices, ["G0:L F1:1"]), "order")
+    small = list(Model(plan, frozenset({"G0"})).space.variables)
+    assert small == ["T1", "T1 power", "T1 keypad", "G0", "K1", "K1 delayed", "F1", "S1", "G0 dead"]
+    monkeypatch.setattr(model_module, "MOST_IN_ONE", 2)
+    assert list(Model(plan, frozenset({"G0"})).space.variables) == ORDER
+
+
 INTERLOCKED = [
     "G0: {kind: mains, phases: 1, voltage: 230 V}",
     "Q1: {kind: contactor, coil: 230 V AC, poles: [1-2], mechanical_interlock: Q2}",
