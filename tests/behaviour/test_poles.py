@@ -61,8 +61,17 @@ def test_where_the_windings_differ_the_largest_current_counts() -> None:
     assert share(NO_BARS, one_pole, "F1") == pytest.approx(1 / math.sqrt(3))
 
 
+def test_half_windings_that_meet_at_an_end_add_up_there() -> None:
+    # At low speed two halves in a row lie between each two lines: at a line two of them differ, in the midst a current goes on.
+    assert share("[], windings: dahlander", IN_LINE, "F1") == pytest.approx(1)
+    assert share("[], windings: dahlander", IN_LINE, "F2") == 0
+    # Q2 beside F1 takes no part while it is in with nothing behind it.
+    assert share("[], windings: dahlander", [*IN_LINE, "M1:U2 Q2:1"], "Q2") == 0
+
+
 def test_what_is_not_on_the_way_or_carries_only_a_balance_of_nothing_has_no_share() -> None:
     assert share(STAR, IN_LINE, "F2") == 0
+    assert share(DELTA, IN_LINE, "F2") == 0
     assert share(STAR, [*IN_LINE, "Q1:2 F2:1"], "F2") == 0
     # From the star point to the neutral goes the sum of three equal currents.
     assert share(STAR, [*IN_LINE, "M1:U2 F2:1", "F2:2 G0:N"], "F2") == 0

@@ -121,7 +121,7 @@ def nets_of(joined: Iterable[tuple[Terminal, Terminal]], extra: Iterable[Termina
 
     def root(terminal: Terminal) -> Terminal:
         while (up := parent.setdefault(terminal, terminal)) != terminal:
-            parent[terminal] = terminal = parent.setdefault(up, up)
+            parent[terminal] = terminal = parent[up]
         return terminal
 
     for a, b in joined:

@@ -26,9 +26,8 @@ def share_of_line(b: Behaviour, motor: str, fed: Fed, number: int, device: str) 
     line = max(abs(_sum(ends, lines, pole)) for pole in fed.source.poles)
     without = _conducting(b, number, device)
     live = {without.root(pole) for pole in fed.source.poles}
-    own = (end for e in b.model.elements if e.device == device and e.kind in CONDUCTS for end in (e.a, e.b))
-    behind = (far for far in own if without.root(far) not in live)
-    most = max((abs(_sum(ends, without, far)) for far in behind), default=0.0)
+    behind = (end for end in ends if without.root(end) not in live)  # where no pole of the device is, as much comes as goes
+    most = max((abs(_sum(ends, without, end)) for end in behind), default=0.0)
     return most / line if most > SMALL * line else 0.0
 
 
@@ -36,9 +35,10 @@ def _currents_at_ends(b: Behaviour, motor: str, fed: Fed) -> Mapping[Terminal, c
     """The current that goes into the motor at each end of its windings, all windings taken as one ohm."""
     found: dict[Terminal, complex] = {}
     for pair in windings_of(b.plan.devices[motor]):
-        for mark, sign in zip(pair, (1, -1), strict=True):
+        volts = fed.windings.volts[pair]
+        for mark, current in ((pair[0], volts), (pair[1], -volts)):
             end = Terminal(motor, mark)
-            found[end] = found.get(end, 0j) + sign * fed.windings.volts[pair]
+            found[end] = found.get(end, 0j) + current
     return found
 
 
@@ -55,4 +55,4 @@ def _conducting(b: Behaviour, number: int, without: str | None) -> Joined:
 def _sum(ends: Mapping[Terminal, complex], groups: Joined, at: Terminal) -> complex:
     """The current into the ends that hang on a terminal."""
     root = groups.root(at)
-    return sum((current for end, current in ends.items() if groups.root(end) == root), 0j)
+    return sum(current for end, current in ends.items() if groups.root(end) == root)
