@@ -1,0 +1,104 @@
+"""The model of one state: what is joined in it, what a short moves or takes away, and how states are numbered."""
+
+from __future__ import annotations
+
+import pytest
+
+from wirecheck.behaviour.faulted import NOTHING
+from wirecheck.behaviour.faults import single_faults
+from wirecheck.behaviour.network import BOTH, MINUS, PLUS, Network
+from wirecheck.behaviour.one_state import StateModel, StateNetwork, StateSpace
+from wirecheck.behaviour.single import Single
+from wirecheck.behaviour.space import Variable
+from wirecheck.circuit import Element
+from wirecheck.plan import read_plan_text
+from wirecheck.plan.model import Terminal
+
+A, B, C, D = (Terminal(name, "1") for name in "ABCD")
+
+
+def test_what_is_closed_joins_both_ways_and_a_diode_one_way() -> None:
+    fixed = Network([Element("wire", "1", A, B)], lambda _: 1, 1)
+    network = StateNetwork(fixed, [Element("contact", "K1:13-14", B, C), Element("diode", "V1", C, D)])
+    one = network.net(A)
+    assert network.net(B) == one
+    assert list(network.arcs(one)) == [(C, 1, BOTH, "K1:13-14")]
+    assert list(network.arcs(C)) == [(one, 1, BOTH, "K1:13-14"), (D, 1, PLUS, "V1")]
+    assert list(network.arcs(D)) == [(C, 1, MINUS, "V1")]
+    assert network.flood(A, PLUS) == {one: 1, C: 1, D: 1}
+    assert network.flood(A, MINUS) == {one: 1, C: 1}
+    assert network.flood(D, MINUS) == {D: 1, C: 1, one: 1}
+    assert network.flood(D, PLUS) == {D: 1}
+
+
+def test_a_space_of_one_state_knows_its_codes_and_leads_out_of_itself_by_number() -> None:
+    variables = {"S1": Variable("S1", ("a", "b", "c"), 0), "K1": Variable("K1", ("out", "in"), 2)}
+    space = StateSpace(variables, 0b110)
+    assert [space.at("S1", code) for code in "abc"] == [0, 0, 1]
+    assert (space.at("K1", "in"), space.at("K1", "out")) == (1, 0)
+    assert (space.bits, space.full) == (3, 1)
+    assert space.moved([0, 2]) == 0b011
+    assert space.moved([]) == 0b110
+    with pytest.raises(TypeError, match=r"^the only state of this space cannot be turned into another one$"):
+        space.flip(1, [0])
+
+
+SHORT = """\
+wirecheck: 1
+machine: {name: a button across the supply of a relay}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V}
+  G1: {kind: dc-supply, voltage: 24 V DC}
+  F1: {kind: fuse}
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  S2: {kind: push-button, contacts: {13-14: NO}}
+  K1: {kind: relay, coil: 24 V DC, contacts: {13-14: NO}}
+cables:
+  W1: {cores: 2}
+wires:
+  - {number: L, run: [G0:L, G1:L]}
+  - {number: N, run: [G0:N, G1:N]}
+  - {number: 1, run: ["G1:+", F1:1]}
+  - {number: 2, run: [F1:2, S1:13, S2:13]}
+  - {number: 3, run: [S1:14, K1:A1]}
+  - {number: 0, run: ["G1:-", K1:A2, S2:14]}
+"""
+WITHOUT_FUSE = SHORT.replace('["G1:+", F1:1]', '["G1:+", S1:13], cable: W1').replace(
+    '- {number: 0, run: ["G1:-", K1:A2, S2:14]}', '- {number: 0, run: ["G1:-", K1:A2], cable: W1}'
+)
+WITHOUT_FUSE = WITHOUT_FUSE.replace("  - {number: 2, run: [F1:2, S1:13, S2:13]}\n", "")
+DYING = SHORT.replace('["G1:+", F1:1]', '["G1:+", S1:13]').replace("[F1:2, S1:13, S2:13]", "[S1:13, S2:13]")
+
+
+def model(text: str, fault: str = "", **codes: str) -> StateModel:
+    """The model in a state, with a fault or with none."""
+    plan = read_plan_text(text, "short")
+    single = Single(plan, next(f for f in single_faults(plan) if f.text == fault) if fault else NOTHING)
+    return single.model(single.encode({"G0": "on", **codes}))
+
+
+def test_a_short_behind_a_fuse_blows_it() -> None:
+    pressed = model(SHORT, S2="pressed")
+    assert pressed.shorted == ("G1",)
+    assert [move.bits for move in pressed.trips] == [(Single(pressed.plan).variables["F1"].low,)]
+    assert not pressed.collapsed
+    still = model(SHORT)
+    assert (still.shorted, still.trips) == ((), [])
+
+
+def test_a_short_by_a_fault_that_nothing_clears_takes_the_voltage_away_while_it_lasts() -> None:
+    shorted = model(WITHOUT_FUSE, "W1: 1 shorted to 0", S1="pressed")
+    assert set(shorted.collapsed) == {"G1"}
+    assert (shorted.supplies.live["G0"], shorted.supplies.live["G1"]) == (1, 0)
+    assert (shorted.trips, shorted.moving.must) == ([], {})
+    whole = model(WITHOUT_FUSE, S1="pressed")
+    assert (set(whole.collapsed), whole.supplies.live["G1"], set(whole.moving.must)) == (set(), 1, {"K1"})
+
+
+def test_a_source_that_can_be_shorted_without_any_fault_dies_of_it_and_does_not_come_back() -> None:
+    for fault in ("", "K1 coil open"):
+        pressed = model(DYING, fault, S2="pressed")
+        assert pressed.shorted == ("G1",)
+        assert not pressed.collapsed
+        assert pressed.supplies.live["G1"] == 1  # until it has died
+        assert [move.bits for move in pressed.trips] == [(Single(pressed.plan).variables[pressed.dead("G1")].low,)]
