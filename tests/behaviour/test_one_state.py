@@ -102,3 +102,38 @@ def test_a_source_that_can_be_shorted_without_any_fault_dies_of_it_and_does_not_
         assert not pressed.collapsed
         assert pressed.supplies.live["G1"] == 1  # until it has died
         assert [move.bits for move in pressed.trips] == [(Single(pressed.plan).variables[pressed.dead("G1")].low,)]
+
+
+SIDE_BY_SIDE = """\
+wirecheck: 1
+machine: {name: two coils behind a lamp}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V}
+  G1: {kind: dc-supply, voltage: 24 V DC}
+  P1: {kind: lamp, voltage: 24 V DC, power: 2 W}
+  K1: {kind: relay, coil: 24 V DC, coil_power: 1 W}
+  K2: {kind: relay, coil: 24 V DC, coil_power: 20 W}
+wires:
+  - {number: L, run: [G0:L, G1:L]}
+  - {number: N, run: [G0:N, G1:N]}
+  - {number: 1, run: ["G1:+", P1:X1]}
+  - {number: 2, run: [P1:X2, K1:A1, K2:A1]}
+  - {number: 0, run: ["G1:-", K1:A2, K2:A2]}
+"""
+
+
+def test_a_coil_that_is_open_takes_no_current_from_the_one_beside_it() -> None:
+    """P1 has 288 ohm, K1 576, K2 28.8: side by side they have 27.4 parts of 315.4, K1 alone 576 of 864. A lamp moves nothing."""
+    assert model(SIDE_BY_SIDE).through_loads == ()
+    (alone,) = model(SIDE_BY_SIDE, "K2 coil open").through_loads
+    assert (alone.device, alone.verdict) == ("K1", "uncertain")
+    assert alone.volts == pytest.approx(16)
+
+
+def test_where_sneak_paths_are_not_asked_for_nothing_comes_through_loads() -> None:
+    plan = read_plan_text(SIDE_BY_SIDE.replace("20 W", "1 W"), "side by side")
+    through = [
+        {s.device for s in single.model(single.encode({"G0": "on"})).through_loads}
+        for single in (Single(plan), Single(plan, sneaking=False))
+    ]
+    assert through == [{"K1", "K2"}, set()]
