@@ -10,6 +10,7 @@ from wirecheck.behaviour import model as model_module
 from wirecheck.behaviour import views as views_module
 from wirecheck.behaviour import views_of
 from wirecheck.behaviour.behaviour import Behaviour
+from wirecheck.behaviour.views import part_around, parts_of, reduced
 from wirecheck.errors import TooLarge
 from wirecheck.facts import Facts
 from wirecheck.plan import read_plan_text
@@ -156,3 +157,108 @@ def test_what_turns_out_too_large_on_the_way_leaves_the_views_as_they_were(monke
     assert facts.ways_fed
     with pytest.raises(TooLarge, match="is too much to be tried in one"):
         assert facts.views
+
+
+CHAIN = [
+    "P1: {kind: lamp, voltage: 230 V}",
+    "T9: {kind: drive, control: {mode: two-wire}, settings: {command_source: terminals}}",
+    "K2: {kind: relay, coil: 230 V AC, contacts: {13-14: NO}}",
+    "G0: {kind: mains, phases: 1, voltage: 230 V}",
+    "G1: {kind: dc-supply, voltage: 24 V DC}",
+    "X1: {kind: terminal-block}",
+    *(f"S{n}: {{kind: push-button, contacts: {{13-14: NO}}}}" for n in (1, 2, 3, 9)),
+    "Q1: {kind: contactor, coil: 230 V AC, poles: [1-2]}",
+    "K1: {kind: relay, coil: 230 V AC, contacts: {13-14: NO}}",
+    "M1: {kind: motor}",
+]
+NOTHING = frozenset[str]()
+DIRECT = dict.fromkeys((d[:2] for d in CHAIN), NOTHING) | {
+    "M1": frozenset({"G0", "Q1"}),
+    "Q1": frozenset({"K1", "S1"}),
+    "K1": frozenset({"K2", "S2"}),
+    "K2": frozenset({"S3"}),
+    "P1": frozenset({"K2"}),
+}
+"""What changes what, one step at a time, as it is given here and not as it would follow from wires."""
+
+
+def chain(functions: str = "") -> Plan:
+    return read_plan_text(plan_text(CHAIN, ["G0:L S1:13"]) + functions, "chain")
+
+
+def names(words: str) -> frozenset[str]:
+    return frozenset(words.split())
+
+
+@pytest.mark.parametrize(
+    ("bits", "real", "kept", "free"),
+    [
+        (3, "", "M1 G0 Q1", "Q1"),
+        (4, "", "M1 G0 Q1 K1 S1", "K1"),
+        (5, "", "M1 G0 Q1 K1 S1", "K1"),
+        (6, "", "M1 G0 Q1 K1 S1 K2 S2", "K2"),
+        (7, "", "M1 G0 Q1 K1 S1 K2 S2 S3", ""),
+        (4, "K1", "M1 G0 Q1 K1 S1 K2 S2", "K2"),
+        (3, "Q1 K1 K2", "M1 G0 Q1 K1 S1 K2 S2 S3", ""),
+    ],
+)
+def test_a_part_grows_from_its_subject_as_long_as_it_stays_small(
+    monkeypatch: pytest.MonkeyPatch, bits: int, real: str, kept: str, free: str
+) -> None:
+    monkeypatch.setattr(views_module, "PART_BITS", bits)
+    assert part_around(chain(), "M1", DIRECT, names(real)) == (names(kept), names(free))
+
+
+def test_what_must_stop_the_subject_is_in_its_part_with_all_that_changes_that(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(views_module, "PART_BITS", 3)
+    stop = "functions:\n  off: {when: S9=pressed, must: M1 stopped}\n"
+    direct = {**DIRECT, "S9": frozenset({"X1"})}
+    assert part_around(chain(stop), "M1", direct) == (names("M1 S9 X1 G0 Q1"), names("Q1"))
+    assert part_around(chain(stop), "P1", direct) == (names("P1 K2 S3"), names(""))
+
+
+def test_a_part_just_small_enough_is_made_and_one_bit_more_is_too_much(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(views_module, "MOST_BITS", 7)
+    everything = names("Q1 K1 K2")
+    assert part_around(chain(), "M1", DIRECT, everything)[1] == NOTHING
+    monkeypatch.setattr(views_module, "MOST_BITS", 6)
+    wanted = "^what decides about M1 is too much .* check the circuit around M1 as a plan of its own"
+    with pytest.raises(TooLarge, match=wanted) as told:
+        part_around(chain(), "M1", DIRECT, everything)
+    assert "can stand in 128 ways" in str(told.value)
+
+
+def test_the_parts_tell_of_motors_then_coils_then_drives_then_loads(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Each tells of its subject and of what has all its influences in it, none of them free. What is told of gets no other part."""
+    monkeypatch.setattr(views_module, "PART_BITS", 4)
+    assert parts_of(chain(), DIRECT, NOTHING) == [
+        (names("M1 G0 S1"), names("M1 G0 Q1 K1 S1"), names("K1")),
+        (names("K2 S3"), names("K2 S3"), NOTHING),
+        (names("Q1 S1"), names("Q1 K1 S1"), names("K1")),
+        (names("K1 K2 S2 S3"), names("K1 K2 S2 S3"), NOTHING),
+        (names("T9"), names("T9"), NOTHING),
+        (names("P1 K2 S3"), names("P1 K2 S3"), NOTHING),
+    ]
+
+
+def test_what_is_not_in_a_part_is_inert_but_for_sources_and_what_never_moves() -> None:
+    plan = chain()
+    found = reduced(plan, names("M1 G0 Q1 K1 S1"), names("K1"))
+    changed = {name: d for name, d in found.devices.items() if d != plan.devices[name]}
+    assert {name: (d.kind, d.positions, d.contacts) for name, d in changed.items() if name != "K1"} == dict.fromkeys(
+        ("P1", "T9", "K2", "S2", "S3", "S9"), ("inert", (), ())
+    )
+    assert (changed["K1"].kind, changed["K1"].positions) == ("free", ("out", "in"))
+    assert changed["K1"].contacts == plan.devices["K1"].contacts
+    stuck = reduced(plan, names("M1 G0 Q1 K1 S1"), names("K1"), names("K1")).devices["K1"]
+    assert (stuck.kind, stuck.positions) == ("free", ("out",))
+    assert reduced(plan, names("Q1"), NOTHING).devices["M1"].kind == "inert"
+
+
+def test_a_plan_of_just_so_many_bits_is_one_view(monkeypatch: pytest.MonkeyPatch) -> None:
+    plan = read_plan_text(zone_line(1), "line of one zone")
+    bits = model_module.bits_of(plan)
+    monkeypatch.setattr(views_module, "PART_BITS", 6)
+    for whole, one in ((bits, True), (bits - 1, False)):
+        monkeypatch.setattr(views_module, "WHOLE_BITS", whole)
+        assert (len(views_of(plan, Facts(plan).direct_influences)) == 1) == one
