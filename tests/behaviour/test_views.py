@@ -229,7 +229,7 @@ def test_a_part_just_small_enough_is_made_and_one_bit_more_is_too_much(monkeypat
 
 
 def test_the_parts_tell_of_motors_then_coils_then_drives_then_loads(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Each tells of its subject and of what has all its influences in it, none of them free. What is told of gets no other part."""
+    """Each tells of its subject and of what has all its influences in it, none of them free."""
     monkeypatch.setattr(views_module, "PART_BITS", 4)
     assert parts_of(chain(), DIRECT, NOTHING) == [
         (names("M1 G0 S1"), names("M1 G0 Q1 K1 S1"), names("K1")),
