@@ -329,7 +329,10 @@ def test_a_fault_that_cannot_come_now_is_told() -> None:
 
 def test_a_fault_that_is_not_taken_to_happen_can_be_played() -> None:
     text = BENCH.replace("contacts: {11-12: NC}", "contacts: {11-12: {form: NC, direct_opening: true}}")
-    assert "not taken to happen" in play(text, fault="S3:11-12 welded")[1].notes[0]
+    assert play(text, fault="S3:11-12 welded")[1].notes == (
+        "not taken to happen: the plan says that this contact is forced open, so it does not weld",
+        "it is there before anything is switched on",
+    )
 
 
 def test_two_faults_one_after_the_other() -> None:

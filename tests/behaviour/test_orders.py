@@ -191,3 +191,126 @@ def test_of_all_sets_that_are_enough_the_smallest_is_tried() -> None:
     number = single.encode({"G0": "on", "S2": "pressed", "S1": "crossed"})
     model = single.model(number)
     assert orders_of(single, number).needed({"K1", "K2", "K3"}, lambda e: bool(model.conducts(e))) == {"K3"}
+
+
+LOST = """\
+wirecheck: 1
+machine: {name: A relay that pulls in while another takes its voltage away}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  S1: {kind: selector, positions: [off, run], contacts: {13-14: {closed_in: [run]}}}
+  K1: {kind: relay, coil: VOLTS, contacts: {13-14: NO}}
+  K2: {kind: relay, coil: 230 V AC, contacts: {11-12: NC}}
+  K3: {kind: relay, coil: 230 V AC, contacts: {13-14: NO}}
+  K4: {kind: relay, coil: 230 V AC, contacts: {13-14: NO}}
+DEVICES
+wires:
+  - {number: L, run: [G0:L, S1:13, K1:13, K3:13]}
+  - {number: 1, run: [S1:14, K2:A1, K4:A1]}
+  - {number: 2, run: [K1:14, K3:14, K3:A1]}
+  - {number: N, run: [G0:N, K2:A2, K3:A2, K4:A2]}
+WIRES
+"""
+"""K2 and K1 want to pull in. Where K1 is first it takes in K3, which holds itself; where K2 is first K1 never pulls in."""
+
+DRIVE = """\
+  T1:
+    kind: drive
+    input: {terminals: [L, N], phases: 1, voltage: 200-240 V}
+    output: {terminals: [U, V, W], voltage: 230 V}
+    control: {mode: two-wire, logic: sourcing, supply: {plus: P24, common: COM, voltage: 24 V DC}, inputs: {DI1: run-forward}}
+    settings: {command_source: terminals}"""
+
+
+def lost(volts: str, devices: str, *runs: str) -> str:
+    wires = "\n".join(f"  - {{number: {i}, run: [{run}]}}" for i, run in enumerate(runs, 5))
+    return LOST.replace("VOLTS", volts).replace("DEVICES\n", f"{devices}\n" if devices else "").replace("WIRES", wires)
+
+
+DC = "  G1: {kind: dc-supply, voltage: 24 V DC}"
+BY_DC = lost("24 V DC", DC, "G0:L, K2:11", "K2:12, G1:L", "G0:N, G1:N", '"G1:+", K1:A1', '"G1:-", K1:A2')
+WAYS = {
+    "its own circuit": lost("230 V AC", "", "G0:L, K2:11", "K2:12, K1:A1", "G0:N, K1:A2"),
+    "its other end": lost("230 V AC", "", "G0:N, K2:11", "K2:12, K1:A2", "G0:L, K1:A1"),
+    "behind another contact": lost("230 V AC", "", "G0:L, K2:11", "K2:12, K4:13", "K4:14, K1:A1", "G0:N, K1:A2"),
+    "before another contact": lost("230 V AC", "", "G0:L, K4:13", "K4:14, K2:12", "K2:11, K1:A1", "G0:N, K1:A2"),
+    "the supply": BY_DC,
+    "the other side of the supply": lost(
+        "24 V DC", DC, "G0:N, K2:11", "K2:12, G1:N", "G0:L, G1:L", '"G1:+", K1:A1', '"G1:-", K1:A2'
+    ),
+    "the drive that feeds it": lost(
+        "230 V AC", DRIVE, "G0:L, T1:L", "G0:N, T1:N", "T1:P24, K2:11", "K2:12, T1:DI1", "T1:U, K1:A1", "T1:V, K1:A2"
+    ),
+    "the feed of the drive that feeds it": lost(
+        "230 V AC", DRIVE, "G0:L, K2:11", "K2:12, T1:L", "G0:N, T1:N", "T1:P24, T1:DI1", "T1:U, K1:A1", "T1:V, K1:A2"
+    ),
+}
+
+
+@pytest.mark.parametrize("swapped", [False, True])
+@pytest.mark.parametrize("way", WAYS)
+def test_a_race_is_seen_by_whatever_way_the_one_takes_the_voltage_of_the_other(way: str, swapped: bool) -> None:
+    text = WAYS[way]
+    if swapped:  # the names decide who is looked at first
+        text = text.replace("K1", "Kx").replace("K2", "K1").replace("Kx", "K2")
+    fast, slow = ("K2", "K1") if swapped else ("K1", "K2")
+    single = Single(read_plan_text(text, way), sneaking=False)
+    begun = {"G0": "on", "S1": "run", "K4": "in"}
+    if "T1" in single.parts:
+        begun |= {"T1 power": "yes", "T1 forward": "yes"}
+    rests = single.settle([single.encode(begun)]).rests
+    assert {tuple(single.decode(n)[name] for name in (fast, slow, "K3")) for n in rests} == {
+        ("out", "in", "in"),
+        ("out", "in", "out"),
+    }
+
+
+HELD_OUT = """\
+wirecheck: 1
+machine: {name: A relay that holds itself unless another is first}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  S1: {kind: selector, positions: [off, run], contacts: {13-14: {closed_in: [run]}}}
+  K0: {kind: relay, coil: 230 V AC, contacts: {13-14: NO}}
+  K1: {kind: relay, coil: VOLTS, contacts: {11-12: NC}}
+  K2: {kind: relay, coil: 230 V AC, contacts: {13-14: NO}}
+DEVICES
+wires:
+  - {number: L, run: [G0:L, S1:13, K0:13]}
+  - {number: 1, run: [S1:14, K2:A1, K1:11]}
+  - {number: 2, run: [K1:12, K0:14, K0:A1]}
+  - {number: N, run: [G0:N, K0:A2, K2:A2]}
+WIRES
+"""
+"""K0 and K2 want to pull in, and K2 takes in K1, which keeps K0 out if it is not in before."""
+
+
+def held_out(volts: str, devices: str, *runs: str) -> str:
+    wires = "\n".join(f"  - {{number: {i}, run: [{run}]}}" for i, run in enumerate(runs, 5))
+    return HELD_OUT.replace("VOLTS", volts).replace("DEVICES\n", f"{devices}\n" if devices else "").replace("WIRES", wires)
+
+
+HELPS = {
+    "its own circuit": held_out("230 V AC", "", "G0:L, K2:13", "K2:14, K1:A1", "G0:N, K1:A2"),
+    "the supply": held_out("24 V DC", DC, "G0:L, K2:13", "K2:14, G1:L", "G0:N, G1:N", '"G1:+", K1:A1', '"G1:-", K1:A2'),
+    "the drive that feeds it": held_out(
+        "230 V AC", DRIVE, "G0:L, T1:L", "G0:N, T1:N", "T1:P24, K2:13", "K2:14, T1:DI1", "T1:U, K1:A1", "T1:V, K1:A2"
+    ),
+    "the feed of the drive that feeds it": held_out(
+        "230 V AC", DRIVE, "G0:L, K2:13", "K2:14, T1:L", "G0:N, T1:N", "T1:P24, T1:DI1", "T1:U, K1:A1", "T1:V, K1:A2"
+    ),
+}
+
+
+@pytest.mark.parametrize("way", HELPS)
+def test_who_gives_a_third_its_voltage_is_tried_first_whatever_way_it_does(way: str) -> None:
+    single = Single(read_plan_text(HELPS[way], way), sneaking=False)
+    drive = {"T1 power": "yes"} if way == "the drive that feeds it" else {}
+    begun = single.encode({"G0": "on", "S1": "run", **drive})
+    model = single.model(begun)
+    assert orders_of(single, begun).needed({"K0", "K2"}, lambda e: bool(model.conducts(e))) == {"K2"}
+    rests = single.settle([begun]).rests
+    assert {tuple(single.decode(n)[name] for name in ("K0", "K1", "K2")) for n in rests} == {
+        ("in", "in", "in"),
+        ("out", "in", "in"),
+    }
