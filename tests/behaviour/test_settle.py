@@ -7,11 +7,13 @@ from random import Random
 
 import pytest
 
+from tests.circuit.networks import plan_text
 from wirecheck.behaviour.model import Model
 from wirecheck.behaviour.parts import EventRule
-from wirecheck.behaviour.reach import LateReach, Path, Reach, event_named, last_first
+from wirecheck.behaviour.reach import LateReach, Path, Reach, event_named, explore, last_first
 from wirecheck.behaviour.settle import Settling
 from wirecheck.behaviour.space import Move, Space, numbers
+from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Event
 
 BITS = 5
@@ -258,3 +260,36 @@ def test_an_event_is_found_by_its_name() -> None:
     reach = Reach(Machine(3))
     assert event_named(reach, Event("S2", "off")) is reach.events[3]
     assert event_named(reach, Event("S2", "away")) is None
+
+
+SHORTED = [
+    "G0: {kind: mains, phases: 1, voltage: 230 V}",
+    "F1: {kind: fuse}",
+    "S1: {kind: push-button, contacts: {13-14: NO}}",
+    "P1: {kind: lamp, voltage: 230 V}",
+]
+
+
+@pytest.mark.parametrize(
+    ("runs", "tripping", "dying", "ends"),
+    [
+        (["G0:L S1:13", "S1:14 P1:X1", "P1:X2 G0:N"], False, set(), {"F1": "whole"}),
+        (["G0:L F1:1", "F1:2 S1:13", "S1:14 G0:N"], True, set(), {"F1": "blown"}),
+        (["G0:L S1:13", "S1:14 G0:N"], True, {"G0"}, {"F1": "whole", "G0 dead": "yes"}),
+    ],
+    ids=["no short", "a fuse clears it", "nothing clears it"],
+)
+def test_shorts_are_followed_where_one_can_happen_and_a_source_dies_of_one_that_nothing_clears(
+    runs: list[str], tripping: bool, dying: set[str], ends: dict[str, str]
+) -> None:
+    reach = explore(read_plan_text(plan_text(SHORTED, runs), "short"))
+    assert (reach.model.tripping, set(reach.model.dying)) == (tripping, dying)
+    states = 1
+    for event in (Event("G0", "on"), Event("S1", "pressed")):
+        rule = event_named(reach, event)
+        assert rule is not None
+        states = reach.after(rule, states)
+    (number,) = numbers(states)
+    at = reach.space.decode(number)
+    assert {name: at[name] for name in ends} == ends
+    assert (at["G0"], at["S1"]) == ("on", "pressed")
