@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from tests.behaviour.test_lost import COMMON, numbered, plan
+from tests.behaviour.test_lost import COMMON, POWER, SUPPLY, found_in, numbered, plan
 from tests.behaviour.test_sneaks import held
+from tests.circuit.networks import plan_text
 from wirecheck.behaviour import Behaviour, followed
 from wirecheck.behaviour.faulted import FaultSet
 from wirecheck.behaviour.faults import single_faults
@@ -29,6 +30,7 @@ def sneak(kind: str, verdict: str, states: int, device: str = "K1", mark: str = 
 
 def test_of_a_coil_every_voltage_above_drop_out_holds_and_enough_pulls() -> None:
     acting = Acting(uncertain_pulls=False)
+    assert acting.moved is False
     assert acting.take([]) is False
     assert acting.take([sneak("coil", UNCERTAIN, 0b0001)]) is False
     assert (acting.holds, acting.pulls, acting.moved) == ({"K1": 0b0001}, {}, False)
@@ -121,10 +123,24 @@ def test_where_nothing_acts_by_a_sneak_path_all_moves_as_without() -> None:
     assert (model.tripping, model.dying, model.interlocks) == (plain.tripping, plain.dying, plain.interlocks)
 
 
+def test_only_what_acts_by_a_sneak_path_is_held_pulled_or_fed_by_it() -> None:
+    b = held(lamp_w=2)
+    acting = Acting(uncertain_pulls=False)
+    pressed, on = b.at("S1", "pressed"), b.at("G0", "on")
+    acting.take([sneak("coil", MAY_HOLD, pressed), sneak("input", PULLS_IN, on, "T1", "DI1")])
+    model, ends = SneakModel(b.model, acting), (Terminal("K1", "A1"), Terminal("K1", "A2"))
+    assert (model.held("K1"), model.held("K2")) == (pressed, 0)
+    assert (model.input_fed(Terminal("T1", "DI1")), model.input_fed(Terminal("T1", "DI2"))) == (on, 0)
+    assert model.coil("K1", *ends, None) == b.model.coil("K1", *ends, None)
+    acting.take([sneak("coil", PULLS_IN, on)])
+    assert model.coil("K1", *ends, None) == b.model.coil("K1", *ends, None) | on
+
+
 def test_one_sneak_path_that_leads_to_another_too_often_is_too_much(monkeypatch: pytest.MonkeyPatch) -> None:
     plain = held(lamp_w=2)
-    monkeypatch.setattr(followed, "MOST_ROUNDS", 2)
-    assert Followed(plain, uncertain_pulls=False).behaviour.passed & ~plain.passed  # one round finds it, one sees that it was all
+    monkeypatch.setattr(followed, "MOST_ROUNDS", 3)
+    found = Followed(plain, uncertain_pulls=False)  # by what is found new states are reached; there it is as well; no more appear
+    assert found.behaviour.passed & ~plain.passed
     monkeypatch.setattr(followed, "MOST_ROUNDS", 1)
     with pytest.raises(TooLarge) as raised:
         Followed(plain, uncertain_pulls=False)
@@ -186,6 +202,41 @@ def test_what_is_known_without_the_fault_does_nothing_with_it_and_again_neither(
     assert not (quiet.any_time.reached & stopped)
     assert quiet.any_time.again is not None
     assert quiet.any_time.again().passed == quiet.any_time.passed
+
+
+def test_what_moves_nothing_is_as_the_fault_alone_and_only_the_islands_given_are_looked_at() -> None:
+    lost = Lost()
+    every = {sort_of(s) for s in FollowedFault(lost.faults, lost.fault, lost.within, lost.loads).sneaks}
+    quiet = FollowedFault(lost.faults, lost.fault, lost.within, lost.loads, known=every)
+    assert (quiet.sneaks, quiet.acting.moved) == ([], False)
+    assert (quiet.from_start.from_start, quiet.any_time.from_start) == (True, False)
+    model = lost.faults.model(lost.fault)
+    alone = lost.faults.behaviour(model, from_start=True), lost.faults.behaviour(model, from_start=False)
+    assert (quiet.from_start.passed, quiet.any_time.passed) == (alone[0].passed, alone[1].passed)
+    net = model.network.net(Terminal("K1", "A1"))
+    near = FollowedFault(lost.faults, lost.fault, {net: lost.within[net]}, lost.loads)
+    assert {s.device for s in near.sneaks} == {"K1", "P1"}
+    assert FollowedFault(lost.faults, lost.fault, {}, lost.loads).sneaks == []
+
+
+def test_a_fault_that_leads_to_where_rails_meet_without_it_too_lets_act_what_is_there() -> None:
+    """K3 is in while S3 is off; stuck in, it puts P1 (288 ohm) and K1 (576) in a row where S3 is on, where it never is else."""
+    selector = "S3: {kind: selector, positions: [off, on], contacts: {11-12: {closed_in: [off]}, 13-14: {closed_in: [on]}}}"
+    devices = [
+        *(d for d in SUPPLY if not d.startswith("S3")),
+        selector,
+        "K1: {kind: contactor, coil: 24 V DC, coil_power: 1 W, poles: [1-2, 3-4, 5-6]}",
+        "K3: {kind: relay, coil: 24 V DC, coil_power: 1 W, contacts: {13-14: NO}}",
+        "P1: {kind: lamp, voltage: 24 V DC, power: 2 W}",
+    ]
+    runs = [*POWER, "G1:+ S1:11 S3:11 S3:13", "S1:12 S2:13", "S2:14 K1:A1", "S3:12 K3:A1", "S3:14 K3:13", "K3:14 P1:X1"]
+    runs += ["P1:X2 K1:A1", "G1:- K1:A2 K3:A2", "G0:PE M1:PE"]
+    found = found_in(read_plan_text(plan_text(devices, runs), "astray"))
+    assert set(found) == {"K3 stuck in", "K3:13-14 welded", "S3:11-12 welded", "S3:13-14 welded"}
+    told = {(s.device, s.verdict, round(s.share, 3)) for s in found["K3 stuck in"].sneaks}
+    assert told == {("K1", "uncertain", 0.667), ("P1", "glows", 0.333)}
+    assert found["K3 stuck in"].doubtful is not None
+    assert set(found["K3 stuck in"].doubtful.effect.starts) == {"M1"}
 
 
 def test_where_a_fault_leads_to_rails_that_meet_without_it_too_all_loads_are_looked_at() -> None:
