@@ -7,7 +7,7 @@ import pytest
 from tests.circuit.networks import plan_text, terminal
 from wirecheck.behaviour import model as model_module
 from wirecheck.behaviour.model import Model, bits_of, too_large, width_of
-from wirecheck.behaviour.space import Move, Space, has, lowest, minus, numbers, sum_of
+from wirecheck.behaviour.space import Move, Space, digest, has, lowest, minus, numbers, sum_of
 from wirecheck.errors import TooLarge
 from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Plan
@@ -70,7 +70,9 @@ def test_sets_are_told_by_their_numbers(space: Space) -> None:
     assert numbers(0) == []
     assert lowest(set_of(6, 9)) == 6
     assert minus(some, set_of(7, 9)) == set_of(1, 8, 15)
-    assert sum_of([1, 4, 5]) == 5
+    assert sum_of([1, 4, 2]) == 7
+    assert digest(some) == digest(set_of(1, 7, 8, 15)) != digest(set_of(1, 7, 8))
+    assert len(digest(some)) == 16
     assert [has(some, number) for number in (1, 2, 15, 16)] == [True, False, True, False]
     assert space.only(5) == set_of(5)
 
@@ -175,3 +177,22 @@ def test_what_conducts_always_what_is_wired_and_what_is_asked_for_by_name() -> N
     assert model.conducts(model.element_of(contact)) == model.space.at("S1", "one")
     assert wire in list(model.conducting())
     assert not [e for e in model.conducting() if e.kind in ("coil", "load")]
+
+
+def test_what_is_asked_for_again_and_again_is_worked_out_once() -> None:
+    drive = "T1: {kind: drive, control: {mode: two-wire, inputs: {DI1: run-forward}, supply: {plus: P24, common: COM}}}"
+    devices = ["G0: {kind: mains, phases: 1, voltage: 230 V}", drive, *(f"S{n}: {SWITCH}" for n in (1, 2, 3, 4))]
+    model = Model(read_plan_text(plan_text(devices, ["G0:L T1:L", "G0:N T1:N", "T1:P24 S1:13", "S1:14 T1:DI1"]), "once"))
+    (part,) = model.drives()
+    assert model.space.at("S1", "pressed") is model.space.at("S1", "pressed")
+    assert model.conducts(model.element_by_contact["S1:13-14"]) is model.conducts(model.element_by_contact["S1:13-14"])
+    assert model.raw(part) is model.raw(part)
+    output = next(source for source in model.sources if source.role == "output")
+    assert model.alive(output) is model.alive(output)
+    assert model.supplies.shorts(output) is model.supplies.shorts(output)
+    first, again = part.perceptions(model), part.perceptions(model)
+    assert len(first) == len(again) > 3
+    assert all(one is other for one, other in zip(first, again, strict=True))
+
+
+SWITCH = "{kind: push-button, contacts: {13-14: NO}}"
