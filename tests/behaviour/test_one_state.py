@@ -137,3 +137,38 @@ def test_where_sneak_paths_are_not_asked_for_nothing_comes_through_loads() -> No
         for single in (Single(plan), Single(plan, sneaking=False))
     ]
     assert through == [{"K1", "K2"}, set()]
+
+
+DRIVE = """\
+wirecheck: 1
+machine: {name: a drive with a cable to its motor}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V}
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  T1:
+    kind: drive
+    input: {terminals: [L, N], phases: 1, voltage: 200-240 V}
+    output: {terminals: [U, V, W], voltage: 230 V}
+    control: {mode: two-wire, logic: sourcing, supply: {plus: P24, common: COM, voltage: 24 V DC}, inputs: {DI1: run-forward}}
+    settings: {command_source: terminals}
+  M1: {kind: motor, links: [[U2, V2], [V2, W2]]}
+cables:
+  W1: {cores: 3}
+wires:
+  - {number: L, run: [G0:L, T1:L]}
+  - {number: N, run: [G0:N, T1:N]}
+  - {number: 1, run: [T1:P24, S1:13]}
+  - {number: 2, run: [S1:14, T1:DI1]}
+  - {number: U, run: [T1:U, M1:U1], cable: W1}
+  - {number: V, run: [T1:V, M1:V1], cable: W1}
+  - {number: W, run: [T1:W, M1:W1], cable: W1}
+"""
+
+
+def test_a_drive_trips_by_a_short_at_its_output_and_its_voltage_is_not_taken_away_besides() -> None:
+    running = {"S1": "pressed", "T1 power": "yes", "T1 forward": "yes"}
+    shorted = model(DRIVE, "W1: U shorted to V", **running)
+    assert shorted.shorted == ("T1 output",)
+    assert (set(shorted.collapsed), shorted.supplies.live["T1 output"]) == (set(), 1)
+    assert [move.bits for move in shorted.trips] == [(Single(shorted.plan).variables["T1"].low,)]
+    assert model(DRIVE, **running).shorted == ()
