@@ -125,6 +125,37 @@ def test_the_only_stop_in_the_plan_is_meant_for_the_motor_even_where_it_is_wired
     assert asked(lone) == {"S10": EVERY_MOTOR, "S11": EVERY_MOTOR, "S12": EVERY_MOTOR}
 
 
+ONE_STOP = ("Q4:2, Q2:1", "X1:2, Q2:1"), ("S5:12, S8:13", "X1:2, S8:13")
+"""M2 hangs on S8 alone, and whatever S8 is decides whether M2 has a stop."""
+S8 = "S8: {kind: key-switch, positions: [off, run], run_positions: [run], contacts: {13-14: {closed_in: [run]}}}"
+OF_THE_PUMP = {"S10": (("E1", "off"),), "S11": (("E1", "off"),), "S12": EVERY_MOTOR}
+OF_THE_MOTORS = dict.fromkeys(("S10", "S11", "S12"), EVERY_MOTOR)
+
+
+@pytest.mark.parametrize(
+    ("device", "expected"),
+    [
+        (S8, OF_THE_PUMP),
+        (S8.replace(" run_positions: [run],", ""), OF_THE_MOTORS),
+        ("S8: {kind: foot-switch, contacts: {13-14: NO}}", OF_THE_PUMP),
+        ("S8: {kind: push-button, role: start, contacts: {13-14: NO}}", OF_THE_MOTORS),
+        ("S8: {kind: push-button, role: stop, contacts: {13-14: NC}}", OF_THE_PUMP),
+    ],
+)
+def test_a_stop_of_a_pump_is_meant_for_the_pump_where_each_motor_has_a_stop_of_its_own(
+    device: str, expected: dict[str, tuple[tuple[str, str], ...]]
+) -> None:
+    assert asked(with_a_load("pump", *ONE_STOP, (S8, device))) == expected
+
+
+def test_a_function_of_an_emergency_stop_stands_among_the_emergency_stops_alone() -> None:
+    text = SHOP.replace("  lights-out:", "  halt: {when: S1=pressed, must: M1 stopped}\n  lights-out:")
+    facts = Facts(read_plan_text(text, "forge"))
+    assert [c.device.name for c in causes(facts, "functions")] == ["S4"]
+    (halt,) = causes(facts, "emergency-stops")
+    assert (halt.must, halt.function and halt.function.name) == ((("M1", "stopped"),), "halt")
+
+
 def test_a_function_that_names_the_guard_says_what_it_stops_and_goes_along() -> None:
     (guard,) = causes(Facts(read_plan_text(SHOP, "forge")), "guards")
     assert guard.function is not None

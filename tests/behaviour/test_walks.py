@@ -92,3 +92,12 @@ def test_the_current_of_an_alternating_supply_is_told_from_the_live_side() -> No
     found = sneaks_of(Behaviour(plan))
     assert {walk(s) for s in found} == {"G0:L P3:X2 P3:X1 P2:X2 P2:X1 P1:X2 P1:X1 G0:N"}
     assert [s.through for s in found] == [("P3", "P2"), ("P3", "P1"), ("P2", "P1")]
+
+
+def test_a_current_that_returns_by_earth_goes_on_to_the_pole_of_its_own_source() -> None:
+    """The earth of the mains is a pole as well, and comes first on the way; no current of the control supply ends there."""
+    found = sneaks([lamp("P1", 2), relay("K1"), lamp("P9")], ["G1:+ P1:X1", "P1:X2 K1:A1", "K1:A2 G0:PE", "G0:PE G1:-"])
+    assert walk(found["K1"]) == "G1:+ P1:X1 P1:X2 K1:A1 K1:A2 G0:PE G1:-"
+    assert set(found) == {"K1", "P1"}  # P9 hangs nowhere
+    turned = sneaks([lamp("P1", 2), relay("K1")], ["G0:PE K1:A1", "G0:PE G1:-", "K1:A2 P1:X2", "P1:X1 G1:+"])
+    assert walk(turned["K1"]) == "G1:+ P1:X1 P1:X2 K1:A2 K1:A1 G0:PE G1:-"
