@@ -115,6 +115,30 @@ def never(at: At) -> Iterable[At]:
     return [{"K1": {"going in": "out", "in": "going out"}.get(at["K1"], "out")}]
 
 
+LATE = (
+    HEAD
+    + """\
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  K1: {kind: relay, coil: 230 V AC, contacts: {13-14: {form: NO, on_delay: 2 s}}}
+wires:
+  - {number: L, run: ["G0:L", "S1:13"]}
+  - {number: 1, run: ["S1:14", "K1:A1"]}
+  - {number: N, run: ["G0:N", "K1:A2"]}
+"""
+)
+
+
+def late(at: At) -> Iterable[At]:
+    """Its contact closes late and opens with it, or by itself where it is found closed."""
+    wants = is_lit(at) and at["S1"] == "pressed"
+    if at["K1"] == "out" and wants:
+        yield {"K1": "in"}
+    if at["K1"] == "in" and not wants:
+        yield {"K1": "out", "K1:13-14": "open"}
+    if at["K1"] == "out":
+        yield {"K1:13-14": "open"}
+
+
 def timer_on(at: At) -> Iterable[At]:
     wants = is_lit(at) and at["S1"] == "run"
     if at["K1"] == "out" and wants:
@@ -180,6 +204,7 @@ MOVES: Mapping[str, tuple[type[Model], str, str, Next]] = {
     "tied contactor": (Model, TIED, "Q1", relay),
     "change-over": (Model, CHANGEOVER, "K1", changeover),
     "change-over that stays in": (Stuck, CHANGEOVER, "K1", changeover_stuck),
+    "relay with a contact that closes late": (Model, LATE, "K1", late),
     "relay of another voltage": (Model, CHANGEOVER.replace("coil: 230 V AC", "coil: 24 V AC"), "K1", never),
     "timer that is late going in": (Model, how(TIMER, "on-delay"), "K1", timer_on),
     "timer that is late going out": (Model, how(TIMER, "off-delay"), "K1", timer_off),
