@@ -147,7 +147,7 @@ def about_to_stop(b: Behaviour, states: int, goes_on: int) -> int:
         if rule.event.position == "elapsed":
             running = states & b.pending(rule.event.device)
             still = b.after(rule, running) & goes_on
-            found |= running & ~(b.reach.settling.before(rule, still, running) if still else 0)
+            found |= running & ~(b.reach.before(rule, still, running) if still else 0)
     return found
 
 

@@ -333,7 +333,7 @@ class FaultedBehaviour(Behaviour):
             return FaultPath([(None, lowest(self.reach.seeds[0]))], path)
         first = path[0][1]
         for depth, seed in enumerate(self.reach.seeds):
-            origin = self.reach.settling.leading(self.space.only(first), self.passed) & seed
+            origin = self.reach.leading(self.space.only(first)) & seed
             if origin:
                 return FaultPath(self.healthy.reach.walk(lowest(origin), depth), path)
         raise AssertionError("a path that no fault began")

@@ -121,6 +121,17 @@ class Reach:
             found |= here
         return found
 
+    def leading(self, states: int) -> int:
+        """Of the states passed those from which settling can pass through `states`, and these."""
+        return self.settling.leading(states & self.passed, self.passed)
+
+    def before(self, rule: EventRule, states: int, reached: int, leading: int | None = None) -> int:
+        """The states of `reached`, all of them reached, in which the event can lead to, or pass through, `states`.
+
+        `leading` is `self.leading(states)` where the caller has it already.
+        """
+        return self.settling.before(rule, states & self.passed, reached, leading, self.passed)
+
     def depth(self, states: int) -> int | None:
         """The shortest distance from rest to any of `states`, None where none is reached."""
         return next((d for d, layer in enumerate(self.layers) if layer & states), None)
@@ -131,10 +142,10 @@ class Reach:
             return [(None, lowest(self.layers[0] & states))]
         if self.layers[0] and self.settling.passing(self.seeds[0]) & states:
             return [(None, lowest(self.layers[0]))]
-        leading = self.settling.leading(states & self.passed)
+        leading = self.leading(states)
         for d, layer in enumerate(self.layers):
             for rule in self.last_first:
-                before = self.settling.before(rule, states & self.passed, layer, leading)
+                before = self.before(rule, states, layer, leading)
                 if before:
                     number = lowest(before)
                     rests, passed = self.settling.fire(rule, self.space.only(number))
@@ -158,7 +169,7 @@ class Reach:
 
     def _able(self, rule: EventRule, before: int, after: int) -> int:
         there = self.after(rule, before & self.reached) & after
-        return self.settling.before(rule, there, before & self.reached) if there else 0
+        return self.before(rule, there, before & self.reached) if there else 0
 
     def step_trace(self, rule: EventRule, before: int, after: int) -> Path | None:
         """A shortest path to a state of `before` in which the event leads to a settled state of `after`."""
@@ -181,9 +192,9 @@ class Reach:
         return [(None, number), *reversed(path)]
 
     def _predecessor(self, number: int, depth: int) -> tuple[EventRule, int] | None:
-        leading = self.settling.leading(self.space.only(number))
+        leading = self.leading(self.space.only(number))
         for rule in self.last_first:
-            before = self.settling.before(rule, self.space.only(number), self.layers[depth - 1], leading)
+            before = self.before(rule, self.space.only(number), self.layers[depth - 1], leading)
             if before:
                 return rule, lowest(before)
         return None

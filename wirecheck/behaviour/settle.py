@@ -91,16 +91,17 @@ class Settling:
             states = minus(through, self.restless)
         return states, passed
 
-    def before(self, rule: EventRule, states: int, at_rest: int, leading: int | None = None) -> int:
+    def before(self, rule: EventRule, states: int, at_rest: int, leading: int | None = None, within: int | None = None) -> int:
         """The states of `at_rest` in which the event can lead to, or pass through, `states`.
 
-        `leading` is `self.leading(states)` where the caller has it already, for it is the same for all events.
+        `leading` is `self.leading(states, within)` where the caller has it already, for it is the same for all events. What is
+        passed on the way is looked for `within` a set that has all that comes after `at_rest`.
         """
-        whole = wanted = self.leading(states) if leading is None else leading
+        whole = wanted = self.leading(states, within) if leading is None else leading
         for index in range(len(rule.stages) - 1, -1, -1):
             wanted = self.back(rule.stages[index], wanted)
             if index:
-                wanted = whole | self.leading(minus(wanted, self.restless))
+                wanted = whole | self.leading(minus(wanted, self.restless), within)
         return wanted & at_rest
 
     def before_stage(self, rule: EventRule, index: int, states: int, at_rest: int) -> int:

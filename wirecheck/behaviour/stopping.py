@@ -40,7 +40,7 @@ def late_torque_off(b: Behaviour) -> Iterator[Late]:
             stopping = pending & able(b, drive) & ~b.running(drive)
             after = b.after(rule, stopping) & ~able(b, drive) if stopping else 0
             if after:
-                states = b.reach.settling.before(rule, after, stopping)
+                states = b.reach.before(rule, after, stopping)
                 yield Late(drive, device, _delay(b, device, states), states)
 
 
@@ -62,7 +62,7 @@ def idle_delays(b: Behaviour) -> Iterator[Late]:
             for rule in b.events if before else ():
                 after = minus(b.after(rule, before), elapsed | able(b, name) | raw.permit)
                 if after and raw.power & after:
-                    yield Late(name, timer.name, 0.0, b.reach.settling.before(rule, after, before), idle=True)
+                    yield Late(name, timer.name, 0.0, b.reach.before(rule, after, before), idle=True)
                     break
 
 

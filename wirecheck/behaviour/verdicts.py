@@ -317,7 +317,7 @@ def _by_event(b: FaultedBehaviour, rule: EventRule, before: int, moving: int) ->
 
 def _by_coming(b: FaultedBehaviour, origins: int, rests: int, depth: int) -> FaultPath:
     first = lowest(rests)
-    origin = b.reach.settling.leading(b.space.only(first)) & origins
+    origin = b.reach.leading(b.space.only(first)) & origins
     return FaultPath(b.healthy.reach.walk(lowest(origin), depth), [(None, first)])
 
 

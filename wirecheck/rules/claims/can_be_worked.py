@@ -158,9 +158,9 @@ def _can_be_stopped(b: Behaviour, moving: int) -> int:
     stops = [r for r in b.events if is_everyday_stop(b, r.event)]
     ended = b.reached & ~moving
     while True:
-        earlier = ended
+        earlier, leading = ended, b.reach.leading(ended)
         for r in stops:
-            earlier |= b.reach.settling.before(r, ended, b.reached)
+            earlier |= b.reach.before(r, ended, b.reached, leading)
         if earlier == ended:
             return ended
         ended = earlier

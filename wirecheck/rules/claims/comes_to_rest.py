@@ -70,7 +70,7 @@ def _races(rule: Rule, b: Behaviour, races: Sequence[tuple[int, int]]) -> Iterat
     shorts = 0
     for states in b.model.shorts().values():
         shorts |= states
-    calm = ~b.reach.settling.leading(shorts & b.passed, b.passed)
+    calm = ~b.reach.leading(shorts)
     told: set[str] = set()
     for devices, origins in _together(b, races):
         if told & set(devices):
@@ -99,7 +99,7 @@ def _race_path(b: Behaviour, origins: int, held: bool) -> Path | None:
     """A shortest trace to a race: with no start device held before its last event, or only with one held."""
     best: Path | None = None
     for r in reversed(b.events):
-        before = b.reach.settling.before(r, origins, b.reached)
+        before = b.reach.before(r, origins, b.reached)
         free = before & ~b.start_held
         chosen = (before & b.start_held if not free else 0) if held else free
         depth = b.reach.depth(chosen)

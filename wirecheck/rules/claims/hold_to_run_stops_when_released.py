@@ -57,10 +57,10 @@ def _trace(b: Behaviour, press: EventRule, release: EventRule, layers: list[int]
     for depth, layer in enumerate(layers):
         going_on = b.after(release, layer) & moving
         if going_on:
-            number = lowest(b.reach.settling.before(release, going_on, layer))
+            number = lowest(b.reach.before(release, going_on, layer))
             path: Path = [(release, lowest(b.after(release, b.space.only(number)) & moving))]
             for earlier in reversed(layers[:depth]):
-                rule, before = next((r, s) for r in b.events if (s := b.reach.settling.before(r, b.space.only(number), earlier)))
+                rule, before = next((r, s) for r in b.events if (s := b.reach.before(r, b.space.only(number), earlier)))
                 path.insert(0, (rule, number))
                 number = lowest(before)
             pressed = b.reach.step_trace(press, b.reached & ~moving & ~b.start_held, b.space.only(number))

@@ -34,14 +34,13 @@ def judge(rule: Rule, facts: Facts) -> Iterable[Finding | Proof]:
 
 def _trace(b: Behaviour, turning: int, still: int) -> Path | None:
     """A shortest trace from rest to the motor's turning in a circuit that never rests, by an event that is no start."""
-    settling = b.reach.settling
-    leading = settling.leading(turning & b.passed)
+    leading = b.reach.leading(turning)
     for depth, layer in enumerate(b.reach.layers):
         for r in b.reach.last_first:
-            before = settling.before(r, turning, layer & still, leading) if _is_no_start(b, r) else 0
+            before = b.reach.before(r, turning, layer & still, leading) if _is_no_start(b, r) else 0
             if before:
                 number = lowest(before)
-                return [*b.reach.walk(number, depth), (r, lowest(settling.fire(r, b.space.only(number))[1] & turning))]
+                return [*b.reach.walk(number, depth), (r, lowest(b.reach.settling.fire(r, b.space.only(number))[1] & turning))]
     return None
 
 

@@ -107,7 +107,7 @@ def _beginnings(b: Behaviour, rules: list[EventRule], before: int, moving: int) 
 
 def _stopped_and_back(b: Behaviour, r: EventRule, before: int, moving: int, depth: int) -> Path | None:
     """Of equally short traces the one that tells most: it ran, the same device stopped it, and brings it back."""
-    ready = b.reach.settling.before(r, b.after(r, before) & moving, before)
+    ready = b.reach.before(r, b.after(r, before) & moving, before)
     for other in b.events:
         if other.event.device == r.event.device and b.reach.step_depth(other, b.reached & moving, ready) == depth - 1:
             path = b.reach.step_trace(other, b.reached & moving, ready)

@@ -82,11 +82,11 @@ def _under_load(b: Behaviour, device: Device, source: Source) -> Evidence | None
 
 def _in_use(b: Behaviour, bad: int) -> Path | None:
     """A shortest trace through a bad state in use: that a fuse or breaker cuts the control circuit is no way of working."""
-    leading = b.reach.settling.leading(bad)
+    leading = b.reach.leading(bad)
     best: tuple[int, EventRule, int] | None = None
     for r in reversed(b.events):
         if b.plan.devices[r.event.device].kind not in PROTECTION_KINDS:
-            before = b.reach.settling.before(r, bad, b.reached, leading)
+            before = b.reach.before(r, bad, b.reached, leading)
             depth = b.reach.depth(before)
             if depth is not None and (best is None or depth < best[0]):
                 best = depth, r, before
