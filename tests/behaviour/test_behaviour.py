@@ -137,6 +137,8 @@ def test_a_state_is_described_by_every_device_that_can_stand_differently() -> No
     assert lamps.describe(lamps.space.encode({"G0": "on", "S1": "run", "K1": "in", "K2": "in", "K2 delayed": "in"})) == {
         "G0": "on", "S1": "run", "K1": "in", "K2": "in", "P1": "on", "P2": "on"
     }  # fmt: skip
+    lit = lamps.space.encode({"G0": "on", "S1": "run", "K1": "in"})
+    assert lamps.changes(lit, 0) == ("G0 goes off", "S1 goes off", "K1 drops out", "P1 goes off")
     assert lamps.describe(0) == {"G0": "off", "S1": "off", "K1": "out", "K2": "out", "P1": "off", "P2": "off"}
 
 
@@ -165,6 +167,11 @@ def test_a_device_is_in_a_position_in_the_states_that_say_so_and_never_in_one_th
     half = b.space.full.bit_count() // 2
     assert b.at("S1", "run").bit_count() == b.within("K1").bit_count() == half
     assert (b.at("S1", "in"), b.at("K1", "in"), b.within("S1"), b.within("G0")) == (0, 0, 0, 0)
+    lever = Behaviour(
+        read_plan_text(DELAYS.replace("[off, run]", "[out, in]").replace("closed_in: [run]", "closed_in: [in]"), "bench")
+    )
+    assert lever.at("S1", "in") != lever.within("S1") == 0
+    assert Behaviour(b.plan, reach=b.reach).reach is b.reach
     assert b.joined(Terminal("S1", "13"), Terminal("S1", "14")) == b.at("S1", "run")
     assert b.joined(Terminal("K2", "17"), Terminal("K2", "18")) == b.space.at("K2 delayed", "in")
     assert list(b.acting) == ["K1", "K2", "P1", "P2"]

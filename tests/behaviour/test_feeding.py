@@ -51,7 +51,8 @@ def test_each_way_in_which_a_consumer_gets_voltage_is_told_once_with_its_states(
 
 def test_only_the_consumers_of_a_view_are_told() -> None:
     plan = read_plan_text(BENCH, "bench")
-    assert {told(way)[0] for way in ways_fed(Behaviour(plan, frozenset({"K1", "S1"})))} == {"K1"}
+    for name in ("K1", "P1"):
+        assert {told(way)[0] for way in ways_fed(Behaviour(plan, frozenset({name, "S1"})))} == {name}
 
 
 def test_a_sensor_is_a_consumer_of_direct_voltage_at_the_terminals_of_its_supply() -> None:
@@ -60,6 +61,8 @@ def test_a_sensor_is_a_consumer_of_direct_voltage_at_the_terminals_of_its_supply
     assert (str(sensor.a), str(sensor.b), sensor.kind, sensor.ident) == ("B1:1", "B1:3", "load", "B1")
     assert sensor.rated is not None
     assert (sensor.rated.value, sensor.rated.high, sensor.rated.unit, sensor.rated.current) == (10.0, 30.0, "V", "DC")
+    usual = read_plan_text(SENSOR.replace(", terminals: [1, 3, 4]", "").replace("B1:1", "B1:+").replace("B1:3", "B1:-"), "feeler")
+    assert [(str(e.a), str(e.b)) for e in consumers_of(usual, ()) if e.device == "B1"] == [("B1:+", "B1:-")]
     unstated = read_plan_text(SENSOR.replace(" voltage: 24 V DC, terminals: [1, 3, 4]", ' terminals: ["1", "3", "4"]'), "feeler")
     assert [e.rated for e in consumers_of(unstated, ()) if e.device == "B1"] == [None]
 
@@ -75,6 +78,8 @@ def test_a_terminal_is_touched_by_every_pole_that_any_state_joins_to_it() -> Non
     assert poles("P1:X2") == [("G0", "G0:N"), ("G1", "G1:-")]
     assert poles("S2:12") == [("G1", "G1:+")]
     assert poles("P2:X2") == []
+    idle = Touched([Behaviour(read_plan_text(BENCH.replace("G0:L, G1:L, S1:23", "G0:L, S1:23"), "bench"))])
+    assert [source.name for source, _ in idle.poles(Terminal("P1", "X1"))] == ["G0"]
     assert touched.poles(Terminal("P1", "X1")) == Touched([b, b]).poles(Terminal("P1", "X1"))
 
 

@@ -26,7 +26,6 @@ class Joints:
         self._up: dict[Terminal, Terminal] = {}
         self.edges: list[tuple[Element, str | None]] = []
         for e in elements:
-            self.node(e.a), self.node(e.b)
             if e.kind == "diode":
                 self.edges.append((e, None))
             elif e.kind in CONDUCTS and e.closed_in is not None and e.device in movable:
