@@ -269,9 +269,21 @@ def test_what_may_act_is_every_coil_input_and_load_that_is_made_for_something() 
     acts = {"K1": on, "P1": on, "A1:X1-X2": 0, "T1:DI1-COM": pressed, "T3:DI1-P24": pressed}
     assert {ident: c.acts for ident, c in found.items()} == acts
     assert [c.kind for c in found.values()] == ["coil", "load", "load", "input", "input"]
-    assert {c.rated.value for ident, c in found.items() if c.rated and ident != "A1:X1-X2"} == {24}
-    assert found["A1:X1-X2"].rated is not None
-    assert found["A1:X1-X2"].rated.value == 12
+    made_for = {ident: c.rated.value if c.rated else None for ident, c in found.items()}
+    assert made_for == {**dict.fromkeys(acts, 24), "A1:X1-X2": 12}
+
+
+def test_a_no_volt_release_that_is_on_may_be_held_so_and_one_that_is_off_may_not() -> None:
+    # Its coil of 5 W has 115.2 ohm, P1 57.6: two thirds of 24 V. Through S1 and its own pole it has all of it.
+    release = "Q4: {kind: no-volt-release, poles: [1-2], voltage: 24 V DC}"
+    lamp = "P1: {kind: lamp, voltage: 24 V DC, power: 10 W}"
+    b = behaviour([STOP[0], release, lamp], ["G1:+ S1:11 P1:X1", "S1:12 Q4:1", "Q4:2 Q4:A1 P1:X2", "G1:- Q4:A2"])
+    told = {s.verdict: s for s in sneaks_of(b) if s.device == "Q4"}
+    assert set(told) == {"may hold in", "uncertain"}
+    assert told["may hold in"].share == pytest.approx(2 / 3)
+    on = b.within("Q4")
+    assert (told["may hold in"].states & ~on, told["uncertain"].states & on) == (0, 0)
+    assert told["may hold in"].states & b.at("S1", "pressed")
 
 
 @pytest.mark.parametrize(("frequency", "volts"), [("", 170.0), (", frequency: 60 Hz", 183.1)])
