@@ -9,10 +9,13 @@ import jsonschema
 import pytest
 
 from wirecheck import pipeline
+from wirecheck.behaviour import Behaviour
+from wirecheck.behaviour.faulted import FaultSet
 from wirecheck.errors import PlanErrors, TooLarge
 from wirecheck.findings import Report
 from wirecheck.outputs.json import document, render_json
 from wirecheck.outputs.text import render_text
+from wirecheck.plan import read_plan_text
 from wirecheck.rules.loader import load_rules
 from wirecheck.rules.record import Rule
 
@@ -126,6 +129,22 @@ def test_two_runs_give_the_same_but_for_the_time() -> None:
 @pytest.mark.parametrize("text", [GOOD, SHORTED], ids=["good", "bad"])
 def test_own_output_fits_the_schema(text: str) -> None:
     jsonschema.Draft202012Validator(SCHEMA).validate(document(pipeline.check_plan("spindle.yaml", text)))
+
+
+def test_no_fault_is_tried_for_rules_that_need_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[FaultSet] = []
+
+    class Counted(FaultSet):
+        def __init__(self, healthy: Behaviour) -> None:
+            asked.append(self)
+            super().__init__(healthy)
+
+    monkeypatch.setattr("wirecheck.behaviour.verdicts.FaultSet", Counted)
+    plan = read_plan_text(GOOD, "spindle.yaml")
+    pipeline.without_faults(plan)
+    assert asked == []
+    pipeline.check(plan)
+    assert asked
 
 
 def test_every_rule_is_judged() -> None:

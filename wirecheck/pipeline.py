@@ -14,7 +14,7 @@ from wirecheck.findings import Finding, Report, worst_first
 from wirecheck.plan import decode_plan, read_plan
 from wirecheck.rules.assembly import assemble
 from wirecheck.rules.functions import function_summaries
-from wirecheck.rules.loader import load_rules
+from wirecheck.rules.loader import NEED_FAULTS, load_rules
 from wirecheck.rules.numbering import number_entries, questions
 from wirecheck.rules.runner import judge_rules
 
@@ -156,8 +156,8 @@ def read_with_digest(path: str, kinds: Kinds | None = None) -> tuple[Plan, str]:
 
 
 def without_faults(plan: Plan) -> Sequence[Finding]:
-    """What the rules find that look at no faults; they take little time."""
-    rules = [rule for rule in load_rules() if not rule.kind.startswith("survives") and rule.kind != "comes-to-rest"]
+    """What the rules find that look at no faults, nor at how a race ends; they take little time."""
+    rules = [rule for rule in load_rules() if rule.kind not in (*NEED_FAULTS, "comes-to-rest")]
     return judge_rules(rules, Facts(plan)).findings
 
 

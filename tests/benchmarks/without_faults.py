@@ -5,9 +5,7 @@ from __future__ import annotations
 from wirecheck import pipeline
 from wirecheck.__main__ import main
 from wirecheck.facts import Facts
-from wirecheck.rules.loader import load_rules
-
-NEED_FAULTS = frozenset({"survives", "survives-as-required", "survives-a-second-fault", "no-sneak-path-by-fault"})
+from wirecheck.rules.loader import NEED_FAULTS, load_rules
 
 
 def leave_faults_out() -> None:

@@ -22,6 +22,9 @@ VERSION = re.compile(r"[0-9]+\.[0-9]+(\.[0-9]+)?")
 DECIMAL = re.compile(r"-?[0-9]+\.[0-9]+")
 COMMON_PRACTICE = "common practice"
 
+NEED_FAULTS = frozenset({"survives", "survives-as-required", "survives-a-second-fault", "no-sneak-path-by-fault"})
+"""The kinds of claims for which all single faults are tried: they take most of the time of a check."""
+
 EXAMPLES = "examples"
 NEEDED = ("name", "title", "severity", "claim", "why", "remedy", "sources", "since")
 OPTIONAL = ("message", "regions", "told_by", "follows_from")
