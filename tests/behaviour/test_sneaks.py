@@ -304,9 +304,23 @@ def test_a_coil_that_states_no_voltage_is_made_for_what_makes_it_act_and_its_kin
     assert [(s.device, s.verdict, s.rated, round(s.volts, 2)) for s in sneaks_of(b) if s.device == "K1"] == [
         ("K1", "uncertain", 24, 3.49)
     ]
+    turned = behaviour([relay, lamp], ["G1:+ P1:X1", "P1:X2 K1:A2", "G1:- K1:A1 G0:PE"])  # its first end is at earth
+    assert [(s.device, s.verdict) for s in sneaks_of(turned) if s.device == "K1"] == [("K1", "uncertain")]
     transformer = "T2: {kind: transformer, primary: [1, 2], secondary: [3, 4], primary_voltage: 230 V, secondary_voltage: 24 V}"
     runs = ["G0:L T2:1", "G0:N T2:2", "T2:3 P1:X1", "P1:X2 K1:A1", "T2:4 K1:A2"]
     assert [s.device for s in sneaks_of(behaviour([relay, lamp.replace("DC", "AC"), transformer], runs))] == ["P1"]
+
+
+def test_a_coil_that_states_no_voltage_is_made_for_that_of_the_source_that_has_poles_at_both_its_ends() -> None:
+    devices = [
+        "G2: {kind: dc-supply, voltage: 48 V DC}",
+        STOP[1],
+        "P1: {kind: lamp, voltage: 48 V DC, power: 2 W}",
+        "K1: {kind: relay, coil_power: 1 W}",
+    ]
+    b = behaviour(devices, ["G0:L G2:L", "G0:N G2:N", "G2:+ S2:13 P1:X1", "S2:14 P1:X2 K1:A1", "K1:A2 G2:-"])
+    # Its resistance is taken from 24 V, 576 ohm, behind 1152 of the lamp: 16 V of 48.
+    assert {(s.rated, round(s.volts, 1)) for s in sneaks_of(b) if s.device == "K1"} == {(48, 16.0)}
 
 
 def test_too_many_networks_around_a_load_are_named_by_it(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -412,3 +426,21 @@ def test_volts_of_one_state_are_those_of_coils_loads_and_windings() -> None:
     followed = Followed(plain, uncertain_pulls=False).behaviour
     (number,) = numbers(stopped & followed.reached & followed.within("K1"))
     assert Finder(followed.model).volts(number) == pytest.approx({"K1": 16, "P1": 8, "P2": 24})
+
+
+def test_volts_of_windings_are_told_by_their_ends_and_none_of_resistors_and_inputs() -> None:
+    devices = [
+        "G0: {kind: mains, phases: 3, voltage: 400 V}",
+        SUPPLY[1],
+        "M1: {kind: motor, links: [[U2, V2], [V2, W2]]}",
+        "R1: {kind: resistor, resistance: 100 ohm}",
+        "C1: {kind: capacitor, capacitance: 1 uF}",
+        "K1: {kind: relay, coil: 24 V DC}",
+    ]
+    runs = ["G0:L1 M1:U1 R1:1 G1:L C1:1", "G0:L2 M1:V1 R1:2", "G0:L3 M1:W1", "G0:N G1:N C1:2", "G1:+ K1:A1", "G1:- K1:A2"]
+    b = Behaviour(read_plan_text(plan_text(devices, runs), "windings"))
+    (number,) = numbers(b.reached & b.at("G0", "on"))
+    winding = 400 / 3**0.5
+    assert Finder(b.model).volts(number) == pytest.approx(
+        {"M1:U1-U2": winding, "M1:V1-V2": winding, "M1:W1-W2": winding, "K1": 24}
+    )

@@ -170,7 +170,7 @@ class Finder:
 
     def _rated(self, consumer: Consumer) -> float:
         """The rated voltage; where it is not stated, that of the first source that makes it act."""
-        if consumer.rated is not None and consumer.rated.value > 0:
+        if consumer.rated is not None:
             return consumer.rated.value
         i = consumer.impedance
         for source in self.model.sources:
