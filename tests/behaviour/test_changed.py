@@ -54,6 +54,8 @@ def joined(net: Network, pair: str, polarity: str = BOTH, without: str | None = 
         ("a-b b=c", {"cut": "a-b", "joins": "a-c"}, {"ac": FULL, "ab": 0b110}),
         ("a-b b-c c=d a=e", {"cut": "b-c"}, {"ae": 0b110, "cd": 0b110, "ad": 0, "ce": 0, "de": 0}),
         ("a-b b-c c-d b=e d=f", {"cut": "a-b b-c c-d"}, {"ab": 0, "be": 0b110, "df": 0b110, "ef": 0, "cd": 0, "bc": 0}),
+        ("a-b b-c b=b", {"cut": "b=b"}, {"ac": FULL}),
+        ("a-b a=b", {"cut": "a=b"}, {"ab": FULL}),
         ("a-b b-c a=c b=d", {"cut": "b-c"}, {"ac": 0b110, "cd": 0b110}),  # a contact that a wire bridged
     ],
 )  # fmt: skip
@@ -91,6 +93,25 @@ def test_what_a_change_does_not_touch_is_shared_with_the_network_before() -> Non
     assert nothing.flood(a) is before.flood(a)
     assert joined(before, "ac") == 0b110  # and the network before stays as it was
     assert joined(before, "ae") == 0
+    alike = network("a=b a=c")  # both are reached in the same states, so that joining them lets nothing go further
+    assert changed(alike, joins="b-c").flood(a) is alike.flood(a)
+
+
+@pytest.mark.parametrize("text", ["a-b b=c b=d", "a-b a=c a=d"])
+def test_of_a_net_that_is_parted_the_part_with_most_contacts_keeps_its_name_and_what_comes_through_it(text: str) -> None:
+    before = network(text)
+    c, d = Terminal("X1", "c"), Terminal("X1", "d")
+    found = changed(before, cut="a-b")
+    assert found.flood(c) is before.flood(c)
+    assert (joined(found, "cd"), found.flood(c)[found.net(d)]) == (0b110, 0b110)
+    assert joined(found, "ab") == 0
+
+
+def test_what_goes_further_by_a_join_passes_diodes_in_their_direction_only() -> None:
+    before = network("a=b c>d e>c")
+    found = changed(before, joins="b-c")
+    assert [joined(found, "ad", way) for way in (BOTH, PLUS, MINUS, NEVER)] == [0b110, 0b110, 0, 0]
+    assert [joined(found, "ae", way) for way in (BOTH, PLUS, MINUS, NEVER)] == [0b110, 0, 0b110, 0]
 
 
 def test_a_flood_that_leaves_an_element_out_leaves_it_out_of_the_change_as_well() -> None:
