@@ -197,6 +197,9 @@ def test_each_source_is_taken_by_its_own_short() -> None:
     lost = tried.set.model(Fault("lost", "source lost", lost=frozenset({"G1"})))
     assert lost.supplies.live == {"G0": at("G0", "on"), "G1": 0}
     assert lost.acting == (at("G0", "on") & at("S1", "pressed"), 0)
+    shorted = tried.set.model(Fault("both", "shorted", joins=((a, b),), lost=frozenset({"G1"})))
+    assert shorted.supplies.live == {"G0": at("G0", "on") & at("S1", "released"), "G1": 0}
+    assert shorted.supplies.lost == {"G1"}
 
 
 SAME_REACH = {

@@ -215,6 +215,15 @@ MOVES: Mapping[str, tuple[type[Model], str, str, Next]] = {
         "K1",
         thermistor,
     ),
+    "thermistor relay with other sensor terminals": (
+        Model,
+        how(THERMISTOR, "automatic")
+        .replace("sensor: [T1, T2]", "sensor: [Y1, Y2]")
+        .replace("K1:T1", "K1:Y1")
+        .replace("K1:T2", "K1:Y2"),
+        "K1",
+        thermistor,
+    ),
     "thermistor relay with a reset by hand": (Model, how(THERMISTOR, "manual"), "K1", thermistor_by_hand),
     "thermistor relay that stays in": (Stuck, how(THERMISTOR, "manual"), "K1", thermistor_stuck),
     "safety relay": (Model, how(SAFETY, "manual"), "K1", safety(monitored=False)),
@@ -227,7 +236,9 @@ MOVES: Mapping[str, tuple[type[Model], str, str, Next]] = {
 def test_a_device_moves_of_itself_as_its_kind_says_in_every_state(name: str) -> None:
     kind, text, device, device_moves = MOVES[name]
     model = kind(read_plan_text(text, name))
-    assert in_order(steps(model.space, model.parts[device].moves(model))) == in_order(told(model.space, device_moves))
+    moves = model.parts[device].moves(model)
+    assert in_order(steps(model.space, moves)) == in_order(told(model.space, device_moves))
+    assert all(move.mask and move.bits for move in moves)
 
 
 @pytest.mark.parametrize(("mode", "running", "ends"), [("on-delay", "in", "in"), ("off-delay", "out", "out")])

@@ -241,6 +241,16 @@ def test_the_parts_tell_of_motors_then_coils_then_drives_then_loads(monkeypatch:
     ]
 
 
+def test_what_has_the_whole_part_as_its_influences_is_told_of_in_it_and_a_motor_in_its_own_alone(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """S3 hangs on K2 and on itself; P1 on the motor, and on what that hangs on."""
+    monkeypatch.setattr(views_module, "PART_BITS", 4)
+    found = parts_of(chain(), {**DIRECT, "S3": names("K2 S3"), "P1": names("M1")}, NOTHING)
+    assert found[1] == (names("K2 S3"), names("K2 S3"), NOTHING)
+    assert found[-1] == (names("P1 G0 S1"), names("P1 M1 G0 Q1 K1 S1"), names("K1"))
+
+
 def test_what_is_not_in_a_part_is_inert_but_for_sources_and_what_never_moves() -> None:
     plan = chain()
     found = reduced(plan, names("M1 G0 Q1 K1 S1"), names("K1"))
