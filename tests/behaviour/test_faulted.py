@@ -12,6 +12,7 @@ from tests.circuit.networks import terminal
 from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.faulted import FaultedModel, FaultSet
 from wirecheck.behaviour.faults import Fault, single_faults
+from wirecheck.behaviour.reach import LateReach
 from wirecheck.behaviour.space import numbers
 from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Quantity
@@ -222,6 +223,10 @@ def test_where_nothing_goes_on_otherwise_what_is_reached_is_known_already(fan: T
             reached = fan.set.behaviour(model, from_start).reached
             assert reached == FaultSet(fan.healthy).behaviour(FaultedModel(fan.healthy.model, model.fault), from_start).reached
             assert reached == fan.healthy.reached or not known
+            reach = fan.set.behaviour(model, from_start).reach
+            assert isinstance(reach, LateReach)
+            assert (reach._known is fan.healthy.reach) == known
+            assert reach.settling._near is fan.set._near
 
 
 def test_where_a_motor_gets_the_same_its_motion_is_known_already(fan: Tried) -> None:
@@ -232,6 +237,17 @@ def test_where_a_motor_gets_the_same_its_motion_is_known_already(fan: Tried) -> 
         "Q2 stuck in",
         "S3:11-12 welded",
     }
+
+
+def test_a_motion_that_is_known_or_that_another_behaviour_covers_is_not_worked_out_again(fan: Tried) -> None:
+    for text, same in (("Q2 coil open", True), ("S3:11-12 welded", True), ("wire U [Q2:2–M1:U1] open", False)):
+        model = fan.model(text)
+        first = fan.set.behaviour(model, from_start=True)
+        assert ("M1" in first._motion) == same
+        later = fan.set.behaviour(model, from_start=False, other=first)
+        assert first.motion("M1") is later.motion("M1")
+        if same:
+            assert first.motion("M1") is fan.set._motion["M1"]
 
 
 def test_a_fuse_on_the_path_of_a_short_blows_and_the_source_lives_on() -> None:
