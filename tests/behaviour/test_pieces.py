@@ -105,8 +105,8 @@ def in_pieces(monkeypatch: pytest.MonkeyPatch) -> None:
     """From now on every space is a large one."""
     monkeypatch.setattr(space, "MOST_IN_ONE", 2)
     monkeypatch.setattr(model, "MOST_IN_ONE", 2)
-    monkeypatch.setattr(pieces, "LEAF_BITS", 6)
-    monkeypatch.setattr(pieces, "COUNT_BITS", 4)
+    monkeypatch.setattr(space, "LEAF_BITS", 6)
+    monkeypatch.setattr(space, "COUNT_BITS", 4)
 
 
 CODES = {"K1": ("out", "in"), "S1": ("off", "one", "two"), "S2": ("off", "on"), "T1 power": ("no", "yes")}

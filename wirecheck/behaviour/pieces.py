@@ -2,7 +2,7 @@
 
 Of the states of a large space few are ever reached, and what is joined where depends on few of its variables. So a set is kept
 as the integers of its pieces, each of 2**16 states, by their number; many pieces are kept in pieces in their turn. It does all
-that is done with a set that is one integer, in the same words, and its pieces are typed as integers whatever they are.
+that is done with a set that is one integer, in the same words; so whoever works with sets need not know which of the two it has.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from hashlib import blake2b
 from operator import or_, xor
-from typing import cast
+from typing import Any
 
 LEAF_BITS = 16
 """The smallest pieces tell of 2**16 states: 8 kB."""
@@ -18,7 +18,10 @@ LEAF_BITS = 16
 COUNT_BITS = 6
 """A set has up to 2**6 pieces."""
 
-Of = Mapping[int, int]
+Piece = Any
+"""An integer, or `Pieces` of a smaller layout."""
+
+Of = Mapping[int, Piece]
 """The pieces that hold something, by their number."""
 
 
@@ -34,8 +37,8 @@ class Pieces:
         self.layout, self.of = layout, of
         self._hash: int | None = None
 
-    def _pieces(self, other: object) -> Of:
-        return other.of if isinstance(other, Pieces) else self.layout.split(cast(int, other)).of
+    def _pieces(self, other: Pieces | int) -> Of:
+        return other.of if isinstance(other, Pieces) else self.layout.split(other).of
 
     # as with integers
 
@@ -50,11 +53,11 @@ class Pieces:
             self._hash = hash(frozenset(self.of.items()))
         return self._hash
 
-    def __and__(self, other: object) -> Pieces:
+    def __and__(self, other: Pieces | int) -> Pieces:
         few, many = self.of, self._pieces(other)
         if len(many) < len(few):
             few, many = many, few
-        whole, known, found = self.layout.whole, dict[tuple[int, int], int](), dict[int, int]()
+        whole, known, found = self.layout.whole, dict[tuple[int, int], Piece](), dict[int, Piece]()
         for number, a in few.items():
             b = many.get(number)
             if b is None:
@@ -71,20 +74,20 @@ class Pieces:
                     found[number] = both
         return Pieces(self.layout, found)
 
-    def __or__(self, other: object) -> Pieces:
+    def __or__(self, other: Pieces | int) -> Pieces:
         return self._merged(self._pieces(other), or_)
 
-    def __xor__(self, other: object) -> Pieces:
+    def __xor__(self, other: Pieces | int) -> Pieces:
         return self._merged(self._pieces(other), xor)
 
     __rand__, __ror__, __rxor__ = __and__, __or__, __xor__
 
-    def _merged(self, other: Of, merge: Callable[[int, int], int]) -> Pieces:
+    def _merged(self, other: Of, merge: Callable[[Piece, Piece], Piece]) -> Pieces:
         """One set with another, where a piece that only one of them has stays as it is."""
         many, few = self.of, other
         if len(many) < len(few):
             many, few = few, many
-        found, known = dict(many), dict[tuple[int, int], int]()
+        found, known = dict(many), dict[tuple[int, int], Piece]()
         for number, b in few.items():
             a = many.get(number)
             if a is None:
@@ -100,7 +103,7 @@ class Pieces:
         return Pieces(self.layout, found)
 
     def __invert__(self) -> Pieces:
-        return self ^ self.layout.full
+        return self._merged(self.layout.full.of, xor)
 
     def __lshift__(self, by: int) -> Pieces:
         """Every state's number grows by so much; what would leave the space is gone."""
@@ -110,8 +113,8 @@ class Pieces:
         if not rest:
             return Pieces(layout, {n + jump: a for n, a in self.of.items() if 0 <= n + jump < layout.count})
         beside, over = (1, rest - layout.size) if rest > 0 else (-1, rest + layout.size)
-        found: dict[int, int] = {}
-        known: dict[int, tuple[int, int]] = {}
+        found: dict[int, Piece] = {}
+        known: dict[int, tuple[Piece, Piece]] = {}
         for number, a in self.of.items():
             parts = known.get(id(a))
             if parts is None:
@@ -132,8 +135,8 @@ class Pieces:
     def highest(self) -> int:
         """The number of the last state."""
         last = max(self.of)
-        piece: object = self.of[last]
-        return last * self.layout.size + (piece.highest() if isinstance(piece, Pieces) else cast(int, piece).bit_length() - 1)
+        piece: Piece = self.of[last]
+        return last * self.layout.size + (piece.highest() if isinstance(piece, Pieces) else piece.bit_length() - 1)
 
     def bit_count(self) -> int:
         """How many states there are."""
@@ -145,34 +148,35 @@ class Pieces:
     def has(self, number: int) -> bool:
         """Whether the state with this number is in it."""
         place, rest = divmod(number, self.layout.size)
-        piece: object = self.of.get(place, 0)
-        return piece.has(rest) if isinstance(piece, Pieces) else bool(cast(int, piece) >> rest & 1)
+        piece: Piece = self.of.get(place, 0)
+        return piece.has(rest) if isinstance(piece, Pieces) else bool(piece >> rest & 1)
 
     def ascending(self, first: int = 0) -> list[tuple[int, int]]:
         """The smallest pieces, each after the number of its first state, ascending; the set's own first state is `first`."""
         found: list[tuple[int, int]] = []
         for number in sorted(self.of):
-            piece: object = self.of[number]
+            piece: Piece = self.of[number]
             at = first + number * self.layout.size
-            found += piece.ascending(at) if isinstance(piece, Pieces) else [(at, cast(int, piece))]
+            found += piece.ascending(at) if isinstance(piece, Pieces) else [(at, piece)]
         return found
 
     def lowest(self) -> int:
         """The number of the first state."""
         first = min(self.of)
-        piece: object = self.of[first]
+        piece: Piece = self.of[first]
         if isinstance(piece, Pieces):
             return first * self.layout.size + piece.lowest()
-        return first * self.layout.size + (cast(int, piece) & -cast(int, piece)).bit_length() - 1
+        within: int = (piece & -piece).bit_length() - 1
+        return first * self.layout.size + within
 
     def digest(self) -> bytes:
         """Sixteen bytes that are the same for equal sets."""
         found, known = blake2b(digest_size=16), dict[int, bytes]()
         for number in sorted(self.of):
-            piece: object = self.of[number]
+            piece: Piece = self.of[number]
             said = known.get(id(piece))
             if said is None:
-                said = piece.digest() if isinstance(piece, Pieces) else _bytes(cast(int, piece))
+                said = piece.digest() if isinstance(piece, Pieces) else _bytes(piece)
                 known[id(piece)] = said = blake2b(said, digest_size=16).digest()
             found.update(number.to_bytes(2, "little") + said)
         return found.digest()
@@ -190,28 +194,27 @@ class Layout:
         self.bits = max(leaf_bits, bits - count_bits)
         self.size, self.half, self.count = 1 << self.bits, 1 << self.bits - 1, 1 << bits - self.bits
         self._inner = Layout(self.bits, leaf_bits, count_bits) if self.bits > leaf_bits else None
-        self.whole = (1 << self.size) - 1 if self._inner is None else cast(int, self._inner.full)
-        self.full: Pieces = Pieces(self, dict.fromkeys(range(self.count), self.whole))
+        self.whole = (1 << self.size) - 1 if self._inner is None else self._inner.full
+        self.full: Piece = Pieces(self, dict.fromkeys(range(self.count), self.whole))
 
-    def kept(self, piece: int) -> int:
+    def kept(self, piece: Piece) -> Piece:
         """A piece as it is kept: a full one is the same for all."""
-        full = piece == self.whole if self._inner is None else cast(Pieces, piece).is_full()
+        full = piece == self.whole if self._inner is None else piece.is_full()
         return self.whole if full else piece
 
-    def moved(self, piece: int, by: int) -> int:
+    def moved(self, piece: Piece, by: int) -> Piece:
         """What stays in a piece if its states' numbers grow by so much."""
         if self._inner is not None:
             return piece << by
         return piece << by & self.whole if by > 0 else piece >> -by
 
-    def leaves(self, piece: int, by: int) -> bool:
+    def leaves(self, piece: Piece, by: int) -> bool:
         """Whether any state of a piece leaves it if the numbers grow by so much."""
-        if by > 0:
-            last = piece.bit_length() - 1 if self._inner is None else cast(Pieces, piece).highest()
-            return last + by >= self.size
-        return bool(piece & (1 << -by) - 1) if self._inner is None else cast(Pieces, piece).lowest() + by < 0
+        if self._inner is None:
+            return bool(piece >> self.size - by if by > 0 else piece & (1 << -by) - 1)
+        return bool(piece.highest() + by >= self.size if by > 0 else piece.lowest() + by < 0)
 
-    def split(self, number: int) -> Pieces:
+    def split(self, number: int) -> Piece:
         """The set that one integer says; a negative one says all that is not in the set that its `~` says."""
         if number < 0:
             return self.full ^ ~number
@@ -220,22 +223,22 @@ class Layout:
             place += (empty := (number & -number).bit_length() - 1 >> self.bits)
             number >>= empty << self.bits
             piece = number & (1 << self.size) - 1
-            found[place] = self.kept(piece if self._inner is None else cast(int, self._inner.split(piece)))
+            found[place] = self.kept(piece if self._inner is None else self._inner.split(piece))
             number >>= self.size
             place += 1
         return Pieces(self, found)
 
-    def ones(self, bit: int) -> Pieces:
+    def ones(self, bit: int) -> Piece:
         """All states in which a variable bit is 1."""
         if bit >= self.bits:
             return Pieces(self, {n: self.whole for n in range(self.count) if n >> bit - self.bits & 1})
-        piece = pattern(bit, self.size) if self._inner is None else cast(int, self._inner.ones(bit))
+        piece = pattern(bit, self.size) if self._inner is None else self._inner.ones(bit)
         return Pieces(self, dict.fromkeys(range(self.count), piece))
 
-    def only(self, number: int) -> Pieces:
+    def only(self, number: int) -> Piece:
         """The set of one state."""
         place, rest = divmod(number, self.size)
-        return Pieces(self, {place: 1 << rest if self._inner is None else cast(int, self._inner.only(rest))})
+        return Pieces(self, {place: 1 << rest if self._inner is None else self._inner.only(rest)})
 
 
 def pattern(bit: int, size: int) -> int:

@@ -12,10 +12,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from hashlib import blake2b
-from typing import TYPE_CHECKING, NamedTuple, cast
+from typing import Any, NamedTuple
 
-if TYPE_CHECKING:
-    from wirecheck.behaviour.pieces import Layout, Pieces
+from wirecheck.behaviour.pieces import COUNT_BITS, LEAF_BITS, Layout, Pieces, pattern
 
 MOST_IN_ONE = 19
 """A set of a space of more variable bits than this is kept in pieces."""
@@ -50,7 +49,6 @@ class Space:
     """All states that the variables can form, and the operations on sets of them."""
 
     def __init__(self, codes: Mapping[str, Sequence[str]]) -> None:
-        self._layout: Layout | None = None
         self.variables: dict[str, Variable] = {}
         low = 0
         for name, names in codes.items():
@@ -58,23 +56,15 @@ class Space:
             self.variables[name] = variable
             low += variable.width
         self.bits = low
-        if low > MOST_IN_ONE:
-            self._layout = _layout(low)
-        self.full = (1 << (1 << low)) - 1 if self._layout is None else _as_set(self._layout.full)
-        self._ones = [self._pattern(bit) for bit in range(low)]
+        self._layout = Layout(low, LEAF_BITS, COUNT_BITS) if low > MOST_IN_ONE else None
+        self.full: int = (1 << (1 << low)) - 1 if self._layout is None else self._layout.full
+        self._ones: list[int] = [self._pattern(bit) for bit in range(low)]
         self._zeros = [self.full ^ ones for ones in self._ones]
         self._at: dict[tuple[str, str], int] = {}
 
-    def _pattern(self, bit: int) -> int:
+    def _pattern(self, bit: int) -> Any:
         """The set of all states in which variable bit `bit` is 1."""
-        if self._layout is not None:
-            return _as_set(self._layout.ones(bit))
-        half = 1 << bit
-        found, size = ((1 << half) - 1) << half, 2 * half
-        while size < 1 << self.bits:
-            found |= found << size
-            size *= 2
-        return found
+        return pattern(bit, 1 << self.bits) if self._layout is None else self._layout.ones(bit)
 
     def bit(self, name: str) -> int:
         """The set in which a two-valued variable has its second code."""
@@ -138,7 +128,8 @@ class Space:
 
     def only(self, number: int) -> int:
         """The set of one state."""
-        return 1 << number if self._layout is None else _as_set(self._layout.only(number))
+        one: int = 1 << number if self._layout is None else self._layout.only(number)
+        return one
 
     def decode(self, number: int) -> dict[str, str]:
         """The code of every variable in the state with this number."""
@@ -194,15 +185,5 @@ def digest(states: int) -> bytes:
     return blake2b(states.to_bytes((states.bit_length() + 7) // 8, "little"), digest_size=16).digest()
 
 
-def _pieces(states: object) -> Pieces | None:
-    return None if isinstance(states, int) else cast("Pieces", states)
-
-
-def _layout(bits: int) -> Layout:
-    from wirecheck.behaviour import pieces
-
-    return pieces.Layout(bits, pieces.LEAF_BITS, pieces.COUNT_BITS)
-
-
-def _as_set(pieces: Pieces) -> int:
-    return cast(int, pieces)
+def _pieces(states: Any) -> Pieces | None:
+    return states if isinstance(states, Pieces) else None
