@@ -6,7 +6,6 @@ from collections.abc import Callable, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 
-from wirecheck.behaviour.faulted import NOTHING
 from wirecheck.behaviour.faults import Fault
 from wirecheck.behaviour.remarks import Outcome, about, differences, not_kept, on_the_way, restless, why_not, worst_motion
 from wirecheck.behaviour.single import Settled, Single
@@ -162,9 +161,8 @@ class Rehearsal:
 
     def _come(self, fault: Fault, from_start: bool) -> list[Played]:
         """The fault comes, in every state in which the plan can be now."""
-        whole = self.single.fault + fault if self.single.fault is not NOTHING else fault
         before = self.now
-        healthy, self.single = self.single, Single(self.plan, whole)
+        healthy, self.single = self.single, Single(self.plan, self.single.fault + fault)
         outcomes: dict[int, Outcome] = {}
         for number in before:
             origin = self.single.at_rest if from_start else number
