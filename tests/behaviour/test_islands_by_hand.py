@@ -140,6 +140,12 @@ def test_a_wire_between_two_returns_parts_their_supplies_and_what_hangs_between_
     assert bench.told("[G1:-–G2:-] open") == {"K1:A2": bench.on, **rows}
 
 
+def test_a_coil_alone_between_two_supplies_is_told_where_their_returns_are_parted() -> None:
+    bench = Bench.of([RELAY], ["G1:+ K1:A1", "K1:A2 G2:-", "G2:- G1:-"])
+    assert bench.told("[G2:-–G1:-] open") == {"K1:A2": bench.on}
+    assert bench.told("[K1:A2–G2:-] open") == {}
+
+
 def test_where_no_two_rails_border_what_is_cut_off_nothing_is_told() -> None:
     bench = one_return()
     assert bench.told("[S2:14–G1:-] open") == {}  # P1 and P2 hang on plus alone

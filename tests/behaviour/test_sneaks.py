@@ -343,6 +343,34 @@ def test_only_loads_at_the_nets_asked_for_are_looked_at_and_in_the_states_given_
     assert list(finder.sneaks(b.space.full, {})) == []
 
 
+@pytest.mark.parametrize(
+    ("link", "volts"),
+    [
+        (["G1:- S2:13", "S2:14 P3:X1", "P3:X2 G2:-"], {12}),
+        (["G2:- S2:13", "S2:14 P3:X1", "P3:X2 G1:-"], {12}),
+        (["G1:- P3:X1", "P3:X2 P4:X1", "P4:X2 S2:13", "S2:14 G2:-"], {9.6}),
+        (["G1:- S3:11", "G1:+ S3:13", "S3:12 S3:14 P3:X1", "P3:X2 P4:X1", "P4:X2 S2:13", "S2:14 G2:-"], {9.6, 19.2}),
+    ],
+    ids=["by one lamp", "by one lamp at the other side", "by two lamps", "by two lamps from either pole"],
+)
+def test_two_supplies_act_upon_each_other_only_while_something_links_them_too(link: list[str], volts: set[float]) -> None:
+    # K1 (576 ohm) and P1 (288) lie between 24 V and 48 V. With S2 the way back is by P3 (288): K1 gets half of the 24 V between.
+    # By P3 and P4 it is 576 parts of 1440, and of 48 V where S3 puts P3 to plus.
+    devices = [
+        "G2: {kind: dc-supply, voltage: 48 V DC}",
+        STOP[1],
+        "K1: {kind: relay, coil: 24 V DC, coil_power: 1 W}",
+        "P1: {kind: lamp, voltage: 24 V DC, power: 2 W}",
+        "S3: {kind: push-button, contacts: {11-12: NC, 13-14: NO}}",
+        "P3: {kind: lamp, voltage: 24 V DC, power: 2 W}",
+        "P4: {kind: lamp, voltage: 24 V DC, power: 2 W}",
+    ]
+    b = behaviour(devices, ["G0:L G2:L", "G0:N G2:N", "G2:+ P1:X1", "P1:X2 K1:A1", "K1:A2 G1:+", *link])
+    found = [s for s in sneaks_of(b) if s.device == "K1"]
+    assert {(s.verdict, round(s.volts, 3)) for s in found} == {("uncertain", each) for each in volts}
+    assert sum_of(s.states for s in found) == b.passed & b.at("G0", "on") & b.at("S2", "pressed")
+
+
 # What follows
 
 

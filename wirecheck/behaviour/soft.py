@@ -110,7 +110,7 @@ class Soft:
 
     def _same(self, i: int, j: int) -> int:
         """The states in which two rails are joined."""
-        return sum_of(at for pole in self.rails[j].poles if (at := self._at[i].get(self.net(pole), 0)))
+        return sum_of(at for pole in self.rails[j].poles if (at := self._at[i].get(self.net(pole))))
 
     def _hard(self, i: int, j: int, a: Terminal, b: Terminal) -> int:
         """The states in which two rails of one source are at the two nets themselves: no load has a part in that."""
@@ -126,7 +126,7 @@ class Soft:
         while waiting:
             here = waiting.pop()
             going = reached[here] & ~self.tied.get(here, 0)
-            for arc in self.arcs.get(here, ()) if going else ():
+            for arc in self.arcs[here] if going else ():
                 old = reached.get(arc.to, 0)
                 new = old if arc.through == without else old | (going & arc.states)
                 if new != old:
@@ -147,7 +147,7 @@ class Soft:
         sources = set()
         for net, states in block.items():
             loose = states & ~self.tied.get(net, 0)
-            for arc in self.arcs.get(net, ()) if loose else ():
+            for arc in self.arcs[net] if loose else ():
                 if arc.through is None:
                     found[arc.states & loose] = None
             for rail, at in zip(self.rails, self._at, strict=True):
