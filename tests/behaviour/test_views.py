@@ -76,7 +76,7 @@ def test_a_relay_that_would_make_a_part_too_large_by_what_changes_it_is_free(mon
     found = parts(monkeypatch, line(), 10)
     assert {name: set(found[name].free) for name in ("M100", "Q102", "Q203")} == {
         "M100": {"Q102", "Q103"},
-        "Q102": {"K100"},
+        "Q102": set(),
         "Q203": {"K100", "K200"},
     }
 
@@ -255,9 +255,10 @@ def test_what_is_not_in_a_part_is_inert_but_for_sources_and_what_never_moves() -
     plan = chain()
     found = reduced(plan, names("M1 G0 Q1 K1 S1"), names("K1"))
     changed = {name: d for name, d in found.devices.items() if d != plan.devices[name]}
-    assert {name: (d.kind, d.positions, d.contacts) for name, d in changed.items() if name != "K1"} == dict.fromkeys(
-        ("P1", "T9", "K2", "S2", "S3", "S9"), ("inert", (), ())
-    )
+    assert {name: (d.kind, d.positions, d.contacts) for name, d in changed.items() if name != "K1"} == {
+        **dict.fromkeys(("P1", "K2", "S2", "S3", "S9"), ("inert", (), ())),
+        "T9": ("supply of a drive", (), ()),
+    }
     assert (changed["K1"].kind, changed["K1"].positions) == ("free", ("out", "in"))
     assert changed["K1"].contacts == plan.devices["K1"].contacts
     stuck = reduced(plan, names("M1 G0 Q1 K1 S1"), names("K1"), names("K1")).devices["K1"]
@@ -272,3 +273,66 @@ def test_a_plan_of_just_so_many_bits_is_one_view(monkeypatch: pytest.MonkeyPatch
     for whole, one in ((bits, True), (bits - 1, False)):
         monkeypatch.setattr(views_module, "WHOLE_BITS", whole)
         assert (len(views_of(plan, Facts(plan).direct_influences)) == 1) == one
+
+
+TWO_DRIVES = """\
+wirecheck: 1
+machine: {name: two drives on one 0 V}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V}
+  Q1: {kind: isolator, poles: [1-2, 3-4]}
+  S1: {kind: push-button, role: start, contacts: {13-14: NO}}
+  S2: {kind: push-button, role: start, contacts: {13-14: NO}}
+  S3: {kind: emergency-stop, contacts: {11-12: NC, 21-22: NC}}
+  T1: &drive
+    kind: drive
+    input: {terminals: [L, N], phases: 1, voltage: 200-240 V}
+    output: {terminals: [U, V, W], voltage: 230 V}
+    control: {mode: two-wire, logic: sourcing, supply: {plus: P24, common: COM, voltage: 24 V DC}, inputs: {DI1: run-forward}}
+    settings: {command_source: terminals, on_power_up_with_run: waits}
+  T2: *drive
+  M1: {kind: motor, links: [[U2, V2], [V2, W2]]}
+  M2: {kind: motor, links: [[U2, V2], [V2, W2]]}
+cables:
+  W1: {cores: 4}
+wires:
+  - {number: 1, run: [G0:L, Q1:1]}
+  - {number: 2, run: [G0:N, Q1:3]}
+  - {number: 3, run: [Q1:2, T1:L, T2:L]}
+  - {number: 4, run: [Q1:4, T1:N, T2:N]}
+  - {number: 5, run: [T1:U, M1:U1]}
+  - {number: 6, run: [T1:V, M1:V1]}
+  - {number: 7, run: [T1:W, M1:W1]}
+  - {number: 8, run: [T2:U, M2:U1]}
+  - {number: 9, run: [T2:V, M2:V1]}
+  - {number: 10, run: [T2:W, M2:W1]}
+  - {number: 11, run: [T1:COM, T2:COM]}
+  - {number: 12, run: [T1:P24, S3:11]}
+  - {number: 13, run: [S3:12, S1:13]}
+  - {number: 14, run: [S1:14, T1:DI1], cable: W1}
+  - {number: 15, run: [T2:P24, S3:21], cable: W1}
+  - {number: 16, run: [S3:22, S2:13]}
+  - {number: 17, run: [S2:14, T2:DI1]}
+functions:
+  emergency-stop: {when: S3=pressed, must: M1 stopped}
+"""
+
+
+def test_a_drive_that_shares_a_rail_alone_is_not_in_the_part(monkeypatch: pytest.MonkeyPatch) -> None:
+    """T2 has its 0 V in common with T1, and nothing else: what it does says nothing of M1. Its plus can still get astray."""
+    plan = read_plan_text(TWO_DRIVES, "two drives")
+    assert Facts(plan).direct_influences["T1"] == {"G0", "Q1", "S1", "S3"}
+    monkeypatch.setattr(views_module, "WHOLE_BITS", 1)
+    facts = Facts(plan)
+    view = facts.view_of("M1")
+    assert "T2" not in view.subjects
+    assert view.is_inert("T2")
+    assert not view.is_inert("T1")
+    assert view.plan.devices["T2"].kind == "supply of a drive"
+    assert {s.name for s in view.model.sources} == {"G0", "T1 control supply", "T1 output", "T2 control supply"}
+    assert view.model.supplies.live["T2 control supply"] == view.model.supplies.live["T1 control supply"] != 0
+    ((functions, effects), *_) = facts.fault_effects
+    shorted = next(e for e in effects if any(f.text.startswith("W1: 14 shorted to 15") for f in e.faults))
+    assert set(shorted.starts) == {"M1"}
+    place = next(i for i, held in enumerate(functions) if held.must[0] == "M1" and held.name == "emergency-stop")
+    assert shorted.verdicts[place] == "lost unseen"

@@ -12,6 +12,7 @@ from wirecheck.behaviour.parts import EventRule
 from wirecheck.behaviour.reach import Path, Reach, explore
 from wirecheck.behaviour.space import numbers
 from wirecheck.circuit.elements import COIL_KINDS, LOAD_KINDS
+from wirecheck.circuit.sources import DRIVE_SUPPLY
 from wirecheck.findings import Step
 from wirecheck.plan.model import Device, Event, Plan, Terminal
 
@@ -50,7 +51,7 @@ class Behaviour:
 
     def is_inert(self, device: str) -> bool:
         """Whether the device has no part in this view."""
-        return self.plan.devices[device].kind == INERT
+        return self.plan.devices[device].kind in (INERT, DRIVE_SUPPLY)
 
     # in which states
 

@@ -13,6 +13,7 @@ from wirecheck.behaviour.faulted import FaultedBehaviour, FaultedModel, FaultPat
 from wirecheck.behaviour.faults import EXCLUDED, PROTECTIVE, Fault, single_faults
 from wirecheck.behaviour.parts import EventRule, Rounds, rounds_of
 from wirecheck.behaviour.space import lowest, minus
+from wirecheck.circuit.sources import DRIVE_SUPPLY
 from wirecheck.plan.model import Terminal
 
 if TYPE_CHECKING:
@@ -164,9 +165,9 @@ class FaultTrial:
 
     def _faults(self) -> Iterator[Fault]:
         """The faults that this view can tell of: those of what has no part in it are tried in other views."""
-        devices, passive = self.healthy.plan.devices, {INERT, "terminal-block", "earth-bar", "frame"}
+        devices, passive = self.healthy.plan.devices, {INERT, DRIVE_SUPPLY, "terminal-block", "earth-bar", "frame"}
         for fault in single_faults(self.healthy.plan):
-            elsewhere = any(devices[name].kind == INERT for name in fault.devices)
+            elsewhere = any(self.healthy.is_inert(name) for name in fault.devices)
             if not elsewhere or any(devices[name].kind not in passive for name in fault.devices):
                 yield fault
 

@@ -15,6 +15,7 @@ from wirecheck.behaviour.behaviour import INERT, Behaviour
 from wirecheck.behaviour.coils import IN, OUT
 from wirecheck.behaviour.model import MOST_BITS, bits_of, too_large
 from wirecheck.circuit.elements import COIL_KINDS, LOAD_KINDS
+from wirecheck.circuit.sources import DRIVE_SUPPLY
 from wirecheck.plan.model import Device, Plan
 
 WHOLE_BITS = 21
@@ -134,6 +135,8 @@ def _bits(plan: Plan, kept: Iterable[str]) -> int:
 def reduced(plan: Plan, kept: frozenset[str], free: frozenset[str], stuck: frozenset[str] = frozenset()) -> Plan:
     """The plan with everything that is not kept made inert: its terminals and links stay, its contacts and coils go.
 
+    A drive still gives its control supply, which a fault may bring where it does not belong.
+
     Of the free relays those in `stuck` stay out for good.
     """
     return replace(plan, devices={name: _reduced(device, kept, free, stuck) for name, device in plan.devices.items()})
@@ -146,4 +149,6 @@ def _reduced(device: Device, kept: frozenset[str], free: frozenset[str], stuck: 
         return device
     if device.kind in SOURCES:
         return device
+    if device.kind == "drive":
+        return replace(device, kind=DRIVE_SUPPLY, positions=(), contacts=())
     return replace(device, kind=INERT, positions=(), contacts=())

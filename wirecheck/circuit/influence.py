@@ -80,15 +80,15 @@ def _across(paths: Paths, device: Device) -> Iterator[frozenset[str]]:
 
 
 def _reaching(paths: Paths, sources: Iterable[Source], ends: Iterable[Terminal], without: Source | None) -> frozenset[str]:
+    """The contacts on paths from sources to any of some ends, and the sources. One pole alone, a common rail, moves nothing."""
     found: frozenset[str] = frozenset()
+    ends = list(ends)
     for source in sources:
         if source is without:
             continue
-        for pole in source.poles:
-            for end in ends:
-                on_the_way = paths.between(pole, end)
-                if on_the_way is not None:
-                    found |= on_the_way | {source.device}
+        ways = {pole: [way for end in ends if (way := paths.between(pole, end)) is not None] for pole in source.poles}
+        if any(ways[p] and ways[q] for p, q, _ in source.pairs()):
+            found = found.union({source.device}, *(way for each in ways.values() for way in each))
     return found
 
 

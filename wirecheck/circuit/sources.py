@@ -104,6 +104,10 @@ def _direct(device: Device) -> Source:
     return Source(device.name, device.name, poles, "DC", frozenset({at("-")}), Feed((at("L"), at("N"))))
 
 
+DRIVE_SUPPLY = "supply of a drive"
+"""The kind of a drive of which nothing but its control supply and reference is looked at."""
+
+
 def drive_feed(device: Device) -> Feed:
     """The input of a drive and the voltages at which it is taken as fed."""
     given = section(device.values, "input")
@@ -114,7 +118,7 @@ def drive_feed(device: Device) -> Feed:
     return Feed(terminals, made_for.value * SUPPLY_TOLERANCE[0], (made_for.high or made_for.value) * SUPPLY_TOLERANCE[1])
 
 
-def _drive(device: Device) -> Iterator[Source]:
+def _supplies(device: Device) -> Iterator[Source]:
     at = device.terminal
     feed = drive_feed(device)
     for part, low, title in (("supply", "common", "control supply"), ("reference", "common", "reference")):
@@ -124,12 +128,15 @@ def _drive(device: Device) -> Iterator[Source]:
             volts = quantity(given, "voltage")
             poles = {at(plus): complex(volts.value if volts else (24.0 if part == "supply" else 10.0)), at(common): 0j}
             yield Source(f"{device.name} {title}", device.name, poles, "DC", frozenset({at(common)}), feed, part)
-    given = section(device.values, "output")
+
+
+def _output(device: Device) -> Source:
+    at, given = device.terminal, section(device.values, "output")
     gives = quantity(given, "voltage")
     volts_line = gives.value if gives else 230.0
     marks = marks_of(given, "terminals", ("U", "V", "W"))
     poles = {at(mark): phasor(volts_line / math.sqrt(3), THREE_PHASE_DEGREES[n]) for n, mark in enumerate(marks[:3])}
-    yield Source(f"{device.name} output", device.name, poles, "AC", frozenset(), None, "output")
+    return Source(f"{device.name} output", device.name, poles, "AC", frozenset(), None, "output")
 
 
 def sources_of(plan: Plan) -> tuple[Source, ...]:
@@ -142,6 +149,6 @@ def sources_of(plan: Plan) -> tuple[Source, ...]:
             found.append(_transformer(device))
         elif device.kind == "dc-supply":
             found.append(_direct(device))
-        elif device.kind == "drive":
-            found.extend(_drive(device))
+        elif device.kind in ("drive", DRIVE_SUPPLY):
+            found.extend((*_supplies(device), *([_output(device)] if device.kind == "drive" else ())))
     return tuple(found)
