@@ -115,3 +115,70 @@ def test_a_drive_trips_on_a_short_of_its_own_output_and_takes_no_fuse_with_it() 
         (code,) = (b.space.decode(n) for n in numbers(states))
         told.append((code["T1"], code["F1"], code["T1 power"]))
     assert told == [("healthy", "whole", "yes")] * 2 + [("faulted", "whole", "yes")] * 2
+
+
+TWO_POLES = """\
+wirecheck: 1
+machine: {name: socket of the club's bench}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  F1: {kind: circuit-breaker, poles: [1-2, 3-4], rating: 10 A}
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  S2: {kind: push-button, contacts: {13-14: NO}}
+  S3: {kind: push-button, contacts: {13-14: NO}}
+wires:
+  - {number: L, run: [G0:L, F1:1, S3:13]}
+  - {number: N, run: [G0:N, F1:3, S2:14]}
+  - {number: L1, run: [F1:2, S1:13, S2:13]}
+  - {number: N1, run: [F1:4, S1:14, S3:14]}
+"""
+
+
+def test_a_breaker_clears_what_passes_either_of_its_poles() -> None:
+    """S1 is a short behind both poles, S2 behind the first alone, S3 behind the second alone."""
+    b = Behaviour(read_plan_text(TWO_POLES, "bench"))
+    (mains,) = (s for s in b.model.sources if s.name == "G0")
+    whole = b.model.supplies.live["G0"] & b.at("F1", "on")
+    assert set(cleared(b.model, mains)) == {"F1"}
+    either = b.at("S1", "pressed") | b.at("S2", "pressed") | b.at("S3", "pressed")
+    assert cleared(b.model, mains)["F1"] & whole == whole & either != 0
+    assert uncleared(b.model, mains) & whole == 0
+
+
+DIODES = """\
+wirecheck: 1
+machine: {name: lamp of the club's bench}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  G1: {kind: dc-supply, voltage: 24 V DC}
+  F1: {kind: fuse, rating: 1 A}
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  V1: {kind: diode}
+  V2: {kind: diode}
+wires:
+  - {number: L, run: [G0:L, G1:L]}
+  - {number: N, run: [G0:N, G1:N]}
+  - {number: 1, run: ["G1:+", V1:A]}
+  - {number: 2, run: [V1:K, F1:1]}
+  - {number: 3, run: [F1:2, S1:13]}
+  - {number: 4, run: [S1:14, V2:A]}
+  - {number: 0, run: ["G1:-", V2:K]}
+"""
+
+
+@pytest.mark.parametrize(
+    ("text", "fuse"),
+    [
+        (DIODES, "blown"),
+        (DIODES.replace("V1:A", "V1:x").replace("V1:K", "V1:A").replace("V1:x", "V1:K"), "whole"),
+        (DIODES.replace("V2:A", "V2:x").replace("V2:K", "V2:A").replace("V2:x", "V2:K"), "whole"),
+    ],
+    ids=["forwards", "the first blocks", "the second blocks"],
+)
+def test_the_current_of_a_short_passes_diodes_forwards_and_no_other(text: str, fuse: str) -> None:
+    b = Behaviour(read_plan_text(text, "lamp"))
+    states = b.reach.layers[0]
+    for event in ("G0=on", "S1=pressed"):
+        states = b.after(next(r for r in b.events if str(r.event) == event), states)
+    (code,) = (b.space.decode(n) for n in numbers(states))
+    assert (code["F1"], code.get(b.model.dead("G1"), "no")) == (fuse, "no")
