@@ -54,7 +54,7 @@ def joined(net: Network, pair: str, polarity: str = BOTH, without: str | None = 
         ("a-b b=c", {"cut": "a-b", "joins": "a-c"}, {"ac": FULL, "ab": 0b110}),
         ("a-b b-c c=d a=e", {"cut": "b-c"}, {"ae": 0b110, "cd": 0b110, "ad": 0, "ce": 0, "de": 0}),
         ("a-b b-c c-d b=e d=f", {"cut": "a-b b-c c-d"}, {"ab": 0, "be": 0b110, "df": 0b110, "ef": 0, "cd": 0, "bc": 0}),
-        ("a-b b-c b=b", {"cut": "b=b"}, {"ac": FULL}),
+        ("a-b b-c a=c", {"cut": "b-c"}, {"ac": 0b110, "bc": 0b110}),
         ("a-b a=b", {"cut": "a=b"}, {"ab": FULL}),
         ("a-b b-c a=c b=d", {"cut": "b-c"}, {"ac": 0b110, "cd": 0b110}),  # a contact that a wire bridged
     ],

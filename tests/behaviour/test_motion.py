@@ -60,3 +60,12 @@ def test_a_motor_whose_star_is_open_is_told_as_fed_to_no_end() -> None:
         assert not idle.windings.moving
         states |= idle.states
     assert states & b.reached == b.reached & (b.within("Q1") | b.within("Q2")) != 0
+
+
+def test_a_motor_that_gets_two_phases_of_three_is_told_as_moving() -> None:
+    b = Behaviour(read_plan_text("\n".join(REVERSING.replace("LINKS", STAR).splitlines()[:-1]) + "\n", "head"))
+    motion = b.motion("M1")
+    assert motion.moving & b.reached == b.reached & (b.within("Q1") | b.within("Q2")) != 0
+    assert motion.idle == ()
+    for fed in motion.fed:  # 400 V over two windings in a row
+        assert sorted(round(abs(volts), 1) for volts in fed.windings.volts.values()) == [0.0, 200.0, 200.0]

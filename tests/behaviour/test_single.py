@@ -8,6 +8,7 @@ from random import Random
 
 import pytest
 
+from tests.behaviour.test_protection import OUTPUT
 from tests.generators.random_circuits import random_circuit
 from tests.generators.zone_line import zone_line
 from wirecheck.behaviour import Behaviour
@@ -263,3 +264,50 @@ def test_voltage_through_another_load(lamp: str, within: set[str]) -> None:
     _, rests, swings = fire(SNEAK.replace("LAMP", lamp), "G1=on")
     assert {r["K1"] for r in rests} == within
     assert swings == 0
+
+
+FUSED = """\
+wirecheck: 1
+machine: {name: Four relays behind a fuse}
+devices:
+  G0: {kind: mains, phases: 1, voltage: 230 V, earthing: TN}
+  F1: {kind: fuse, rating: 1 A}
+  S1: {kind: push-button, contacts: {13-14: NO}}
+  K1: {kind: relay, coil: 230 V AC}
+  K2: {kind: relay, coil: 230 V AC}
+  K3: {kind: relay, coil: 230 V AC}
+  K4: {kind: relay, coil: 230 V AC}
+wires:
+  - {number: L, run: [G0:L, F1:1]}
+  - {number: 1, run: [F1:2, S1:13, K1:A1, K2:A1, K3:A1, K4:A1]}
+  - {number: N, run: [G0:N, S1:14, K1:A2, K2:A2, K3:A2, K4:A2]}
+"""
+
+
+def test_orders_that_cannot_matter_are_left_out_unless_all_are_asked_for() -> None:
+    single = Single(read_plan_text(FUSED, "four relays"))
+    origin = single.encode({"G0": "on"})
+    few, every = single.settle([origin]), single.settle([origin], every_order=True)
+    assert (len(few.came), len(every.came)) == (5, 16)  # one after the other, and every subset of the four
+    assert few.rests == every.rests == (single.encode({"G0": "on", "K1": "in", "K2": "in", "K3": "in", "K4": "in"}),)
+    assert not few.partly
+
+
+def test_a_short_on_the_way_is_reason_for_every_order_and_where_that_is_too_much_it_is_said(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    single = Single(read_plan_text(FUSED, "four relays"))
+    within = dict.fromkeys(("K1", "K2", "K3", "K4"), "in")
+    origin = single.encode({"G0": "on", "S1": "pressed", **within})
+    rest = single.encode({"G0": "on", "S1": "pressed", "F1": "blown"})
+    settled = single.settle([origin])
+    assert (settled.rests, settled.partly, len(settled.came)) == ((rest,), False, 32)  # the fuse and the relays in every order
+    monkeypatch.setattr("wirecheck.behaviour.single.MOST_PASSED", 12)
+    settled = single.settle([origin])
+    assert (settled.rests, settled.partly, len(settled.came)) == ((rest,), True, 10)  # the relays in one order
+
+
+def test_all_sources_can_be_lost_but_the_output_of_a_drive_which_protects_itself() -> None:
+    single = Single(read_plan_text(OUTPUT, "grinder"))
+    assert single.dying == {s.name for s in single.sources} - {"T1 output"} != {s.name for s in single.sources}
+    assert [name for name in single.variables if "output" in name] == []

@@ -264,10 +264,10 @@ def _without_rest(onward: Mapping[int, Sequence[int]], rests: Iterable[int]) -> 
     for here, others in onward.items():
         for there in others:
             back.setdefault(there, []).append(here)
-    good = dict.fromkeys(rests)
+    good = set(rests)
     for number in (waiting := list(good)):
         for before in back.get(number, ()):
             if before not in good:
-                good[before] = None
+                good.add(before)
                 waiting.append(before)
     return tuple(n for n in onward if n not in good)
