@@ -137,6 +137,7 @@ def test_a_jog_that_is_let_go_and_goes_on(returns: list[str], kept: bool) -> Non
     for lets in found.values():
         assert not lets.certain.effect.lost
         assert set(lets.certain.kept["M1"].path.events) == {"G0=on", "S2=pressed", "S3=on", "S2=released"}
+        assert lets.certain.kept["M1"].from_start is True  # it is there from the start, and that is told first
 
 
 def test_a_jog_that_goes_on_is_told_where_something_else_may_run_its_motor_too() -> None:
@@ -274,6 +275,11 @@ def test_a_coil_that_goes_open_leaves_its_voltage_to_the_one_beside_it() -> None
     doubtful = found["K2 coil open"].doubtful
     assert doubtful is not None
     assert set(doubtful.effect.starts) == {"M1"}
+    # Where K1 moves no motor, nothing more follows if it does go in.
+    idle = [run for run in runs if "M1:" not in run or "PE" in run]
+    told = found_in(read_plan_text(plan_text(devices, idle), "side by side"))["K2 coil open"]
+    assert {(s.device, s.verdict) for s in told.sneaks} == {("K1", "uncertain")}
+    assert told.doubtful is None
     # With K1 open K2 has 28.8 parts of 316.8, and that is too little.
     assert "K2" not in {s.device for s in found["K1 coil open"].sneaks}
 
