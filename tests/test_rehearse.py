@@ -306,6 +306,13 @@ def test_a_wire_with_one_run_needs_no_terminals() -> None:
     assert play(BENCH, fault="wire 4 open")[1].event == "wire 4 [K1:24\u2013P1:X1] open"
 
 
+def test_of_faults_that_differ_in_capitals_alone_the_one_as_written_is_meant() -> None:
+    text = BENCH.replace("  P1:", "  k1: {kind: relay, coil: 24 V DC}\n  P1:")
+    assert [play(text, fault=f"{name} coil open")[1].event for name in ("K1", "k1")] == ["K1 coil open", "k1 coil open"]
+    with pytest.raises(NotInPlan, match="there are 2 such faults, say which: K1 coil open; k1 coil open"):
+        play(text, fault="K1 COIL open")
+
+
 def test_a_fault_at_the_start_is_there_before_anything() -> None:
     steps = play(BENCH, "G0=on", fault="K1 stuck in")
     assert [step.event for step in steps] == ["rest", "K1 stuck in", "G0=on"]
