@@ -6,10 +6,13 @@ from functools import cache
 
 import pytest
 
+from tests.circuit.networks import plan_text
 from tests.oracles.plain_engine import PlainEngine
 from tests.oracles.plain_faults import FaultyEngine, dying_in
+from wirecheck.behaviour import Behaviour
 from wirecheck.behaviour.faults import single_faults
-from wirecheck.behaviour.verdicts import NO_EFFECT, SEEN, STOPS, UNSEEN, Effect, Shown, worst_first
+from wirecheck.behaviour.verdicts import NO_EFFECT, SEEN, STOPS, UNSEEN, Effect, FaultTrial, Shown, worst_first
+from wirecheck.behaviour.views import reduced
 from wirecheck.facts import Facts
 from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Event
@@ -382,6 +385,22 @@ def test_a_direct_opening_contact_counts_as_neither_of_two_faults() -> None:
     texts = [both.text for both, _ in trial.second_losses(0, found, lambda _: True)]
     assert len(texts) == 8
     assert not any("S1" in text for text in texts)
+
+
+def test_a_view_tells_of_the_faults_of_what_has_a_part_in_it_and_leaves_those_of_the_rest_to_other_views() -> None:
+    """K9 is inert here; a wire from it to a terminal block, an earth bar or a frame is tried where K9 is looked at."""
+    devices = [
+        "G0: {kind: mains, phases: 1, voltage: 230 V}",
+        "S1: {kind: push-button, contacts: {13-14: NO}}",
+        "K9: {kind: relay, coil: 230 V AC, contacts: {13-14: NO}}",
+        "X1: {kind: terminal-block}",
+        "X0: {kind: earth-bar}",
+        "U1: {kind: frame}",
+    ]
+    runs = ["G0:L S1:13", "X1:1 K9:A1", "X0:1 K9:A2", "U1:PE K9:14", "S1:14 K9:13", "X1:2 X0:2"]
+    view = Behaviour(reduced(read_plan_text(plan_text(devices, runs), "view"), frozenset({"G0", "S1"}), frozenset()))
+    found = [f.text for f in FaultTrial(view, ())._faults() if f.kind == "wire open"]
+    assert found == ["wire 1 [G0:L–S1:13] open", "wire 5 [S1:14–K9:13] open", "wire 6 [X1:2–X0:2] open"]
 
 
 def test_the_worst_comes_first() -> None:
