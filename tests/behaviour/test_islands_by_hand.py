@@ -146,6 +146,15 @@ def test_a_coil_alone_between_two_supplies_is_told_where_their_returns_are_parte
     assert bench.told("[K1:A2–G2:-] open") == {}
 
 
+def test_what_hangs_on_a_coil_by_a_contact_alone_is_looked_at_with_it() -> None:
+    # A wire puts the midst of R1 and R2 to minus; where it is open, plus comes by both to K1 while S1 and S2 are closed.
+    resistors = [f"R{n}: {{kind: resistor, resistance: 100 ohm}}" for n in (1, 2)]
+    runs = ["G1:+ R1:1", "R1:2 R2:1 G1:-", "R2:2 S1:13", "S1:14 K1:A1", "K1:A2 S2:13", "S2:14 G1:-"]
+    bench = Bench.of([*BUTTONS, RELAY, *resistors], runs)
+    ends = ("R1:1", "R1:2", "R2:1", "R2:2", "K1:A1", "K1:A2")
+    assert bench.told("[R2:1–G1:-] open") == dict.fromkeys(ends, bench.on & bench.pressed("S1") & bench.pressed("S2"))
+
+
 def test_where_no_two_rails_border_what_is_cut_off_nothing_is_told() -> None:
     bench = one_return()
     assert bench.told("[S2:14–G1:-] open") == {}  # P1 and P2 hang on plus alone
