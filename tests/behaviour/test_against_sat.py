@@ -1,21 +1,22 @@
-"""Shortest distances of the plain engine against a SAT solver's, on circuits of relays and contactors."""
+"""Shortest distances of the plain engine against a SAT solver's, on circuits of relays, contactors and drives."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
-from itertools import islice, product
+from itertools import islice
 from pathlib import Path
 from random import Random
 
 import pytest
 
 from tests.generators.random_circuits import random_circuit
+from tests.oracles.plain_drive import BITS
 from tests.oracles.plain_engine import PlainEngine, State
 from tests.oracles.sat_encoding import BoundedReach, in_scope
 from wirecheck.plan import read_plan, read_plan_text
 
-CIRCUITS = 40
+CIRCUITS = {"no drive": 40, "a drive": 24}
 EXAMPLES = sorted((Path(__file__).parents[2] / "examples").glob("[bg]*/*.yaml"))
 
 
@@ -25,36 +26,45 @@ def shorts(engine: PlainEngine, reached: Mapping[State, int]) -> bool:
 
 
 @cache
-def seeds() -> list[int]:
+def seeds(having: str) -> list[int]:
     """Random circuits that the encoding covers and whose questions are soon answered."""
 
     def fits(seed: int) -> bool:
         plan = read_plan_text(random_circuit(seed), f"random circuit {seed}")
-        if not in_scope(plan):
+        if not in_scope(plan) or (having == "a drive") != any(d.kind == "drive" for d in plan.devices.values()):
             return False
         engine = PlainEngine(plan)
         reached = engine.reach(80)
         return len(reached) <= 80 and not shorts(engine, reached)
 
-    return list(islice(filter(fits, range(2000)), CIRCUITS))
+    return list(islice(filter(fits, range(2000)), CIRCUITS[having]))
 
 
 def target(engine: PlainEngine, state: State) -> dict[str, str]:
     names = set(engine.coils) | {d.name for d in engine.plan.devices.values() if d.positions}
+    names |= {bit for coil in engine.coils.values() for bit in coil.memory()} | {
+        f"{n}.{bit}" for n in engine.drives for bit in BITS
+    }
     return {name: value for name, value in engine.view(state) if name in names}
 
 
-def test_enough_circuits_are_covered() -> None:
-    assert len(seeds()) == CIRCUITS
+@pytest.mark.parametrize("having", CIRCUITS)
+def test_enough_circuits_are_covered(having: str) -> None:
+    assert len(seeds(having)) == CIRCUITS[having]
 
 
-@pytest.mark.parametrize("number", range(CIRCUITS))
-def test_distances_agree(number: int) -> None:
-    engine = PlainEngine(read_plan_text(random_circuit(seeds()[number]), "random circuit"))
+@pytest.mark.parametrize(("having", "number"), [(having, n) for having, count in CIRCUITS.items() for n in range(count)])
+def test_distances_agree(having: str, number: int) -> None:
+    engine = PlainEngine(read_plan_text(random_circuit(seeds(having)[number]), "random circuit"))
     reached = engine.reach()
     bound = min(4, max(reached.values()))
-    solver = BoundedReach(engine.plan, bound)
+    solver = BoundedReach(engine.plan, bound, frames_of(engine))
     compare_some(engine, reached, solver, bound, Random(number))
+
+
+def frames_of(engine: PlainEngine) -> int | None:
+    """How many frames a settling is given where there are drives; relays alone have their own bound."""
+    return engine.longest_settling() + 1 if engine.drives else None
 
 
 def compare_some(engine: PlainEngine, reached: Mapping[State, int], solver: BoundedReach, bound: int, dice: Random) -> None:
@@ -64,28 +74,46 @@ def compare_some(engine: PlainEngine, reached: Mapping[State, int], solver: Boun
         targets.setdefault(frozenset(target(engine, state).items()), depth)
     for wanted, depth in dice.sample(sorted(targets.items(), key=lambda t: (t[1], sorted(t[0]))), min(10, len(targets))):
         assert solver.shortest(dict(wanted)) == (depth if depth <= bound else None), sorted(wanted)
-    devices = [d for d in engine.plan.devices.values() if d.positions or d.name in engine.coils]
-    everything = list(product(*([(d.name, p) for p in d.positions or ("out", "in")] for d in devices)))
-    never = [combination for combination in everything if frozenset(combination) not in targets]
-    for combination in dice.sample(never, min(5, len(never))):
-        assert solver.shortest(dict(combination)) is None, combination
+    for _ in range(5):
+        combination = dict(dice.choice(sorted(map(sorted, targets))))
+        name = dice.choice(sorted(combination))
+        others = {dict(other)[name] for other in targets} - {combination[name]}
+        combination[name] = dice.choice(sorted(others)) if others else combination[name]
+        if frozenset(combination.items()) not in targets:
+            assert solver.shortest(combination) is None, combination
 
 
 @pytest.mark.parametrize("path", [p for p in EXAMPLES if in_scope(read_plan(p))], ids=lambda p: p.stem)
 def test_distances_agree_on_example(path: Path) -> None:
-    """As far as four events: every contactor in, and where nothing is shorted, whole states and such as are never reached."""
+    """Each contactor in, each drive running and tripped; where nothing is shorted, whole states and such as are never reached."""
     engine = PlainEngine(read_plan(path))
     reached = engine.reach()
-    solver = BoundedReach(engine.plan, 4)
-    for name in engine.coils:
-        depth = min(d for state, d in reached.items() if (name, "in") in engine.view(state))
+    asked = {name: first(reached, in_position(engine, name, "in")) for name in engine.coils}
+    runs = {name: first(reached, running(engine, name)) for name in engine.drives}
+    trips = {name: first(reached, in_position(engine, name, "faulted")) for name in engine.drives}
+    bound = max(4 if not engine.drives else 1, *asked.values(), *runs.values(), *trips.values())
+    solver = BoundedReach(engine.plan, bound, frames_of(engine))
+    for name, depth in asked.items():
         assert solver.shortest({name: "in"}) == depth, name
+    for name, depth in runs.items():
+        assert solver.shortest({f"{name}.runs": "1"}) == depth, name
+        assert solver.shortest({name: "faulted"}) == trips[name], name
     if not shorts(engine, reached):
-        compare_some(engine, reached, solver, 4, Random(path.stem))
+        compare_some(engine, reached, solver, bound, Random(path.stem))
+
+
+def in_position(engine: PlainEngine, name: str, position: str) -> Callable[[State], bool]:
+    return lambda state: (name, position) in engine.view(state)
+
+
+def running(engine: PlainEngine, drive: str) -> Callable[[State], bool]:
+    return lambda state: engine.look(state).running[drive]
+
+
+def first(reached: Mapping[State, int], holds: Callable[[State], bool]) -> int:
+    return min(depth for state, depth in reached.items() if holds(state))
 
 
 def test_enough_examples_are_covered() -> None:
-    """Those without a drive, of which the encoding knows nothing."""
-    without = {p for p in EXAMPLES if all(d.kind != "drive" for d in read_plan(p).devices.values())}
-    assert {p for p in EXAMPLES if in_scope(read_plan(p))} == without
-    assert len(without) >= 6
+    assert len(EXAMPLES) >= 17
+    assert [p.stem for p in EXAMPLES if not in_scope(read_plan(p))] == []

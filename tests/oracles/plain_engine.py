@@ -407,6 +407,20 @@ class PlainEngine:
         oscillates = bool(seen - _leading_to(rests, before))
         return Outcome(frozenset(rests), frozenset(seen), oscillates, races=len(rests) > 1)
 
+    def longest_settling(self) -> int:
+        """The most moves that any rest is away from the start of a settling, of all that were followed so far."""
+        return max(self._moves_to_rest(start) for start in self._settled)
+
+    def _moves_to_rest(self, start: State) -> int:
+        away, todo = {start: 0}, deque([start])
+        while todo:
+            here = todo.popleft()
+            for there in self.moves(here):
+                if there not in away:
+                    away[there] = away[here] + 1
+                    todo.append(there)
+        return max((moves for state, moves in away.items() if not self.moves(state)), default=0)
+
     # Events
 
     def events(self, state: State) -> list[Event]:
