@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from functools import cache
+from pathlib import Path
 
 import pytest
 
@@ -16,6 +17,8 @@ from wirecheck.behaviour.views import reduced
 from wirecheck.facts import Facts
 from wirecheck.plan import read_plan_text
 from wirecheck.plan.model import Event
+
+EXAMPLES = Path(__file__).parents[2] / "examples" / "good"
 
 FAN = """\
 wirecheck: 1
@@ -407,3 +410,14 @@ def test_the_worst_comes_first() -> None:
     ranked = [e.worst for e in worst_first(effects(LOOPED)[1])]
     assert ranked == sorted(ranked, reverse=True)
     assert {0, 1, 2, 3} == set(ranked)
+
+
+@pytest.mark.parametrize("plan", ["polisher", "pillar-drill", "bench-grinder"])
+def test_every_trace_has_as_many_events_as_it_is_said_to_have(plan: str) -> None:
+    """Also where the fault itself, coming after some events, leads to the bad state."""
+    text = POLISHER if plan == "polisher" else (EXAMPLES / f"{plan}.yaml").read_text(encoding="utf-8")
+    facts = Facts(read_plan_text(text, plan))
+    effects = [effect for _, each in facts.fault_effects for effect in each]
+    shown = [shown for effect in effects for shown in (*effect.lost.values(), *effect.starts.values())]
+    assert shown
+    assert [(s.path.events, s.length) for s in shown if len(s.path.events) != s.length] == []

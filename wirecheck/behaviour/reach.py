@@ -144,6 +144,8 @@ class Reach:
             return [(None, lowest(self.layers[0]))]
         leading = self.leading(states)
         for d, layer in enumerate(self.layers):
+            if came := layer & states:  # from outside: an event that led here would have been found one layer before
+                return self.walk(lowest(came), d)
             for rule in self.last_first:
                 before = self.before(rule, states, layer, leading)
                 if before:
