@@ -45,7 +45,8 @@ def target(engine: PlainEngine, state: State) -> dict[str, str]:
     names |= {bit for coil in engine.coils.values() for bit in coil.memory()} | {
         f"{n}.{bit}" for n in engine.drives for bit in BITS
     }
-    return {name: value for name, value in engine.view(state) if name in names}
+    runs = {f"{name}.runs": "1" if runs else "0" for name, runs in engine.look(state).running.items()}
+    return {name: value for name, value in engine.view(state) if name in names} | runs
 
 
 @pytest.mark.parametrize("having", CIRCUITS)
@@ -72,7 +73,10 @@ def compare_some(engine: PlainEngine, reached: Mapping[State, int], solver: Boun
     targets: dict[frozenset[tuple[str, str]], int] = {}
     for state, depth in reached.items():
         targets.setdefault(frozenset(target(engine, state).items()), depth)
-    for wanted, depth in dice.sample(sorted(targets.items(), key=lambda t: (t[1], sorted(t[0]))), min(10, len(targets))):
+    within = {wanted: depth for wanted, depth in targets.items() if depth <= bound + 1}
+    for wanted, depth in dice.sample(
+        sorted(within.items(), key=lambda t: (t[1], sorted(t[0]))), min(40 if engine.drives else 10, len(within))
+    ):
         assert solver.shortest(dict(wanted)) == (depth if depth <= bound else None), sorted(wanted)
     for _ in range(5):
         combination = dict(dice.choice(sorted(map(sorted, targets))))
