@@ -293,3 +293,20 @@ def test_shorts_are_followed_where_one_can_happen_and_a_source_dies_of_one_that_
     at = reach.space.decode(number)
     assert {name: at[name] for name in ends} == ends
     assert (at["G0"], at["S1"]) == ("on", "pressed")
+
+
+def test_a_drive_whose_output_is_shorted_trips_and_its_output_does_not_die() -> None:
+    drive = (
+        "T1: {kind: drive, input: {terminals: [L, N], phases: 1, voltage: 200-240 V}, output: {terminals: [U, V, W]}, "
+        "control: {mode: two-wire, logic: sourcing, supply: {plus: P24, common: COM, voltage: 24 V DC}, "
+        "inputs: {DI1: run-forward}}, settings: {command_source: terminals}}"
+    )
+    runs = ["G0:L T1:L", "G0:N T1:N", "T1:P24 T1:DI1", "T1:U S1:13", "S1:14 T1:V"]
+    reach = explore(read_plan_text(plan_text([*SHORTED[:1], SHORTED[2], drive], runs), "shorted output"))
+    assert (reach.model.tripping, reach.model.dying) == (True, frozenset())
+    states = 1
+    for event in (Event("G0", "on"), Event("S1", "pressed")):
+        rule = event_named(reach, event)
+        assert rule is not None
+        states = reach.after(rule, states)
+    assert {reach.space.decode(number)["T1"] for number in numbers(states)} == {"faulted"}

@@ -421,3 +421,18 @@ def test_every_trace_has_as_many_events_as_it_is_said_to_have(plan: str) -> None
     shown = [shown for effect in effects for shown in (*effect.lost.values(), *effect.starts.values())]
     assert shown
     assert [(s.path.events, s.length) for s in shown if len(s.path.events) != s.length] == []
+
+
+def test_a_function_that_no_fault_is_needed_to_lose_is_lost_by_none() -> None:
+    """The stop opens nothing: that is told by itself, and no fault is said to do it."""
+    loose = (
+        FAN.replace("- {number: L, run: [G0:L, S3:11]}", "- {number: L, run: [G0:L, S4:13, Q2:13]}")
+        .replace("  - {number: 3, run: [S3:12, S4:13, Q2:13]}\n", "  - {number: 3, run: [S3:12, P1:X1]}\n")
+        .replace("  - {number: L, run: [G0:L, P1:X1]}\n", "  - {number: L, run: [G0:L, S3:11]}\n")
+    )
+    for text, lost in ((FAN, True), (loose, False)):
+        facts = Facts(read_plan_text(text, "blower"))
+        ((functions, effects),) = facts.fault_effects
+        assert [(str(held.cause.event), held.must) for held in functions] == [("S3=pressed", ("M1", "stopped"))]
+        assert any(effect.lost for effect in effects) == lost
+        assert any(effect.starts for effect in effects)

@@ -113,7 +113,8 @@ class TimerPart(CoilPart):
             else:  # going out takes the delayed contacts along
                 going_out = move.mask & space.at(self.name, IN) & space.at(self.clock, IN)
                 found += [Move(going_out, (*move.bits, clock))] if going_out else []
-                found += [Move(move.mask & ~going_out, move.bits)] if move.mask & ~going_out else []
+                rest = minus(move.mask, going_out)
+                found += [Move(rest, move.bits)] if rest else []
         return found
 
     def pending(self, model: Model) -> list[tuple[float, int, list[Move]]]:
