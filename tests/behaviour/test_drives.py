@@ -258,6 +258,7 @@ ALL = {
     "torque-off and a keypad": torque(source="command_source: keypad"),
     "thermistor": feeler(f"{STAYS}, {WAITS}", inputs="{DI1: run-forward, DI2: fault-reset, DI3: unused}"),
     "thermistor, three-wire": feeler(mode=PULSES, inputs="{DI1: run-forward, DI2: unused, DI3: unused}"),
+    "thermistor wired at one end": feeler().replace('  - {number: 11, run: ["T1:TH2", "B1:2"]}\n', ""),
     "reverse with a direction": bench(inputs="{DI1: run-reverse, DI2: direction, DI3: unused}"),
     "permit when closed": bench(inputs="{DI1: run-forward, DI2: unused, DI3: {does: run-permit, acts_when: closed}}"),
     "trip when closed": bench(STAYS, inputs="{DI1: run-forward, DI2: {does: external-trip, acts_when: closed}, DI3: enable}"),

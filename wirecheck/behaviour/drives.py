@@ -208,7 +208,7 @@ class DrivePart(Part):
         torque = full
         for end, common in self.torque_off:
             torque &= self.channel_active(model, end, common)
-        if len(self._sensor) == 2 and all(map(model.is_wired, self._sensor)):
+        if len(self._sensor) == 2 and any(map(model.is_wired, self._sensor)):
             trip |= full ^ model.network.joined(*self._sensor)
         power = model.supplies.fed(self._feed)
         return Raw(power, torque, permit, trip, told["fault-reset"], told["direction"], {c: told[c] for c in self.commands})
