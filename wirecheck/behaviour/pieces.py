@@ -7,9 +7,8 @@ that is done with a set that is one integer, in the same words; so whoever works
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from hashlib import blake2b
-from operator import or_, xor
 from typing import Any
 
 LEAF_BITS = 16
@@ -75,35 +74,51 @@ class Pieces:
         return Pieces(self.layout, found)
 
     def __or__(self, other: Pieces | int) -> Pieces:
-        return self._merged(self._pieces(other), or_)
-
-    def __xor__(self, other: Pieces | int) -> Pieces:
-        return self._merged(self._pieces(other), xor)
-
-    __rand__, __ror__, __rxor__ = __and__, __or__, __xor__
-
-    def _merged(self, other: Of, merge: Callable[[Piece, Piece], Piece]) -> Pieces:
-        """One set with another, where a piece that only one of them has stays as it is."""
-        many, few = self.of, other
+        """A piece to which nothing comes stays the same object: sets that have not grown are soon seen to be equal."""
+        many: Of = self.of
+        few = self._pieces(other)
         if len(many) < len(few):
             many, few = few, many
-        found, known = dict(many), dict[tuple[int, int], Piece]()
+        layout, known, found = self.layout, dict[tuple[int, int], Piece](), dict(many)
+        for number, b in few.items():
+            a = many.get(number)
+            if a is None or b is layout.whole:
+                found[number] = b
+            elif a is not b and a is not layout.whole:
+                new = known.get(key := (id(a), id(b)))
+                if new is None:
+                    new = a | b
+                    new = known[key] = a if new == a else layout.kept(new)
+                found[number] = new
+        return Pieces(layout, found)
+
+    def __xor__(self, other: Pieces | int) -> Pieces:
+        many: Of = self.of
+        few = self._pieces(other)
+        if len(many) < len(few):
+            many, few = few, many
+        known, found = dict[tuple[int, int], Piece](), dict(many)
         for number, b in few.items():
             a = many.get(number)
             if a is None:
                 found[number] = b
-                continue
-            new = known.get(key := (id(a), id(b)))
-            if new is None:
-                new = known[key] = self.layout.kept(merge(a, b))
-            if new:
-                found[number] = new
-            else:
+            elif a is b:
                 del found[number]
+            else:
+                new = known.get(key := (id(a), id(b)))
+                if new is None:
+                    new = known[key] = self.layout.kept(a ^ b)
+                if new:
+                    found[number] = new
+                else:
+                    del found[number]
         return Pieces(self.layout, found)
 
+    __rand__, __ror__, __rxor__ = __and__, __or__, __xor__
+
     def __invert__(self) -> Pieces:
-        return self._merged(self.layout.full.of, xor)
+        inverse: Pieces = self.layout.full ^ self
+        return inverse
 
     def __lshift__(self, by: int) -> Pieces:
         """Every state's number grows by so much; what would leave the space is gone."""
