@@ -133,7 +133,8 @@ class Followed:
                 return
             seen |= fresh
             self.behaviour = Behaviour(plain.plan, plain.subjects, plain.free, Reach(SneakModel(plain.model, self._acting)))
-        raise _too_often(plain.plan)
+        if self.behaviour.passed & ~seen:
+            raise _too_often(plain.plan)
 
     def acts(self, device: str) -> int:
         """The states at rest in which a coil is in, or an input acts, by a sneak path alone."""
@@ -196,7 +197,8 @@ class FollowedFault:
             self.from_start = FaultedBehaviour(faults.healthy, model, from_start=True)
             self.any_time = FaultedBehaviour(faults.healthy, model, from_start=False)
             self.from_start.again, self.any_time.again = (lambda: again().from_start), (lambda: again().any_time)
-        raise _too_often(plain.plan)
+        if (self.from_start.passed | self.any_time.passed) & ~seen:
+            raise _too_often(plain.plan)
 
 
 def _looked_at(
