@@ -32,9 +32,8 @@ class IslandChanges:
                 if own.device not in gone:
                     self._ends.setdefault(self.net(own), []).append((own, far))
         closed = (_ends(model.healthy.element_by_contact[name]) for name in model.fault.closed)
-        self._groups = groups_of(
-            islands.rails, model, [*model.fault.joins, *closed]
-        )  # for each rail those that metal joins it to
+        joined = [*model.fault.joins, *closed]
+        self._groups = groups_of(islands.rails, model, joined)  # for each rail those that metal joins it to
         self._pieces = self._merged()
         self._touched_by_it = self._concerned()
         self._own: dict[Terminal, Sets] = {}

@@ -7,7 +7,7 @@ from wirecheck.outputs.rehearsal import render_rehearsal_text
 from wirecheck.plan import read_plan_text
 
 
-def transcript(text: str, *events: str, fault: str | None = None, after: int = 0) -> str:
+def played(text: str, *events: str, fault: str | None = None, after: int = 0) -> str:
     """What is printed between the first line and the caution."""
     plan = read_plan_text(text, "plan.yaml")
     printed = render_rehearsal_text(plan, pipeline.rehearse(plan, events, fault, after))
@@ -51,7 +51,7 @@ wires:
 
 def test_a_drive_that_waits_a_keypad_and_a_fault_of_the_drive() -> None:
     assert (
-        transcript(
+        played(
             TWO_WIRE,
             "S4=run",
             "G0=on",
@@ -210,7 +210,7 @@ wires:
 
 def test_a_drive_that_remembers_a_push_until_it_is_stopped() -> None:
     assert (
-        transcript(
+        played(
             THREE_WIRE,
             "S4=pressed",
             "G0=on",
@@ -333,7 +333,7 @@ FIRST_WINS = (
 
 def test_where_two_commands_come_at_once_both_ways_are_told_and_what_the_drive_then_remembers() -> None:
     assert (
-        transcript(FIRST_WINS, "G0=on", "S4=run", "S4=run", "S4=off")
+        played(FIRST_WINS, "G0=on", "S4=run", "S4=run", "S4=off")
         == """\
          rest
     live nothing
@@ -419,7 +419,7 @@ wires:
 
 def test_a_no_volt_switch_a_safety_relay_a_delay_and_a_supply_that_is_lost() -> None:
     assert (
-        transcript(
+        played(
             RELAYS,
             "G0=on",
             "Q4=start",
@@ -547,7 +547,7 @@ wires:
 
 def test_a_breaker_that_trips_again_and_one_that_holds_when_the_fault_is_switched_off() -> None:
     assert (
-        transcript(CONTACTORS, "G0=on", "S1=near", "S1=far", "F1=on", "S1=off", "F1=on", fault="wire 3 earthed", after=2)
+        played(CONTACTORS, "G0=on", "S1=near", "S1=far", "F1=on", "S1=off", "F1=on", fault="wire 3 earthed", after=2)
         == """\
          rest
     live nothing
@@ -598,7 +598,7 @@ coils in none
 
 def test_a_relay_that_sticks_from_the_start_and_a_coil_that_opens_later() -> None:
     assert (
-        transcript(CONTACTORS, "G0=on", "S1=near", "S1=far", fault="Q1 stuck in, then Q2 coil open", after=1)
+        played(CONTACTORS, "G0=on", "S1=near", "S1=far", fault="Q1 stuck in, then Q2 coil open", after=1)
         == """\
          rest
     live nothing
@@ -640,7 +640,7 @@ coils in Q1
 
 def test_a_short_that_nothing_clears_takes_the_voltage_for_as_long_as_it_lasts() -> None:
     assert (
-        transcript(CONTACTORS, "G0=on", "S1=near", fault="wire L earthed", after=1)
+        played(CONTACTORS, "G0=on", "S1=near", fault="wire L earthed", after=1)
         == """\
          rest
     live nothing
@@ -668,7 +668,7 @@ coils in none
 
 def test_what_goes_off_by_the_fault_itself_is_told() -> None:
     assert (
-        transcript(CONTACTORS, "G0=on", "S1=near", "S1=far", fault="wire 4 open", after=2)
+        played(CONTACTORS, "G0=on", "S1=near", "S1=far", fault="wire 4 open", after=2)
         == """\
          rest
     live nothing
@@ -728,7 +728,7 @@ wires:
 
 def test_what_may_come_to_rest_or_not_goes_on_until_an_event_ends_it() -> None:
     assert (
-        transcript(BUZZING, "G0=on", "S1=pressed", "S1=pressed", "S1=released")
+        played(BUZZING, "G0=on", "S1=pressed", "S1=pressed", "S1=released")
         == """\
          rest
     live nothing
